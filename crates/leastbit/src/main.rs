@@ -1,0 +1,2 @@
+//! The `leastbit` command.
+fn main() {}
