@@ -1,0 +1,277 @@
+//! The table of dimensions that have a name, with their unit and an example.
+
+use crate::dimension::Dimension as D;
+
+/// One named dimension.
+pub(crate) struct Kind {
+    pub(crate) dimension: D,
+    /// Lower case, without article.
+    pub(crate) name: &'static str,
+    /// Coherent SI unit, factor exactly 1 to the stored value.
+    pub(crate) symbol: &'static str,
+    /// A well-formed value, shown in messages.
+    pub(crate) example: &'static str,
+}
+
+const fn kind(
+    dimension: D,
+    name: &'static str,
+    symbol: &'static str,
+    example: &'static str,
+) -> Kind {
+    Kind {
+        dimension,
+        name,
+        symbol,
+        example,
+    }
+}
+
+pub(crate) const KINDS: &[Kind] = &[
+    kind(D::NONE, "plain number", "", "2.5 or 40 %"),
+    kind(D::LENGTH, "length", "m", "3 m"),
+    kind(D::MASS, "mass", "kg", "25 kg"),
+    kind(D::TIME, "time", "s", "20 ms"),
+    kind(D::CURRENT, "current", "A", "10 mA"),
+    kind(D::TEMPERATURE, "temperature", "K", "25 °C"),
+    kind(D::AMOUNT, "amount of substance", "mol", "2 mol"),
+    kind(D::LUMINOUS_INTENSITY, "luminous intensity", "cd", "5 cd"),
+    kind(D::CODE, "number of codes", "LSB", "2 LSB"),
+    kind(D::PH, "pH value", "pH", "7 pH"),
+    kind(D::HUMIDITY, "relative humidity", "%RH", "45 %RH"),
+    kind(D::AREA, "area", "m²", "2.5 mm²"),
+    kind(D::VOLUME, "volume", "m³", "200 L"),
+    kind(D::SPEED, "speed", "m/s", "2 m/s"),
+    kind(D::ACCELERATION, "acceleration", "m/s²", "9.8 m/s²"),
+    kind(D::FLOW, "volume flow", "m³/s", "12 L/min"),
+    kind(D::MASS_FLOW, "mass flow", "kg/s", "3 kg/min"),
+    kind(D::DENSITY, "density", "kg/m³", "1050 kg/m³"),
+    kind(D::FORCE, "force", "N", "50 N"),
+    kind(D::PRESSURE, "pressure", "Pa", "100 kPa"),
+    kind(D::ENERGY, "energy", "J", "10 Wh"),
+    kind(D::POWER, "power", "W", "250 mW"),
+    kind(D::FREQUENCY, "frequency", "Hz", "50 Hz"),
+    kind(D::CHARGE, "charge", "C", "2000 mAh"),
+    kind(D::VOLTAGE, "voltage", "V", "3.3 V"),
+    kind(D::RESISTANCE, "resistance", "Ω", "10 kΩ"),
+    kind(D::CONDUCTANCE, "conductance", "S", "50 µS"),
+    kind(D::CAPACITANCE, "capacitance", "F", "100 nF"),
+    kind(D::INDUCTANCE, "inductance", "H", "10 µH"),
+    kind(D::MAGNETIC_FLUX, "magnetic flux", "Wb", "1 mWb"),
+    kind(
+        D::MAGNETIC_FLUX_DENSITY,
+        "magnetic flux density",
+        "T",
+        "20 mT",
+    ),
+    kind(D::ILLUMINANCE, "illuminance", "lx", "500 lx"),
+    kind(D::IRRADIANCE, "irradiance", "W/m²", "800 W/m²"),
+    kind(
+        D::PER_KELVIN,
+        "relative change per kelvin",
+        "1/K",
+        "25 ppm/K",
+    ),
+    kind(
+        D::THERMAL_RESISTANCE,
+        "thermal resistance",
+        "K/W",
+        "160 K/W",
+    ),
+    kind(D::DISSIPATION, "power per kelvin", "W/K", "1.5 mW/K"),
+    kind(D::SLEW_RATE, "slew rate", "V/s", "0.5 V/µs"),
+    kind(
+        D::VOLTAGE_NOISE_DENSITY,
+        "voltage noise density",
+        "V/√Hz",
+        "2.5 nV/√Hz",
+    ),
+    kind(
+        D::CURRENT_NOISE_DENSITY,
+        "current noise density",
+        "A/√Hz",
+        "5 fA/√Hz",
+    ),
+    kind(
+        D::VOLTAGE.over(D::TEMPERATURE),
+        "voltage per kelvin",
+        "V/K",
+        "2 µV/K",
+    ),
+    kind(
+        D::CURRENT.over(D::TEMPERATURE),
+        "current per kelvin",
+        "A/K",
+        "1 µA/K",
+    ),
+    kind(
+        D::RESISTANCE.over(D::TEMPERATURE),
+        "resistance per kelvin",
+        "Ω/K",
+        "0.39 Ω/K",
+    ),
+    kind(
+        D::CAPACITANCE.over(D::TEMPERATURE),
+        "capacitance per kelvin",
+        "F/K",
+        "2 fF/K",
+    ),
+    kind(
+        D::FREQUENCY.over(D::TEMPERATURE),
+        "frequency per kelvin",
+        "Hz/K",
+        "1 Hz/K",
+    ),
+    kind(
+        D::PRESSURE.over(D::TEMPERATURE),
+        "pressure per kelvin",
+        "Pa/K",
+        "10 Pa/K",
+    ),
+    kind(
+        D::TEMPERATURE.over(D::TIME),
+        "temperature per time",
+        "K/s",
+        "2 K/min",
+    ),
+    kind(
+        D::TEMPERATURE.over(D::VOLTAGE),
+        "temperature per voltage",
+        "K/V",
+        "100 K/V",
+    ),
+    kind(
+        D::RESISTANCE.over(D::LENGTH),
+        "resistance per length",
+        "Ω/m",
+        "80 mΩ/m",
+    ),
+    kind(
+        D::CAPACITANCE.over(D::LENGTH),
+        "capacitance per length",
+        "F/m",
+        "100 pF/m",
+    ),
+    kind(
+        D::INDUCTANCE.over(D::LENGTH),
+        "inductance per length",
+        "H/m",
+        "0.6 µH/m",
+    ),
+    kind(D::TIME.over(D::LENGTH), "time per length", "s/m", "5 ns/m"),
+    kind(
+        D::VOLTAGE.over(D::PRESSURE),
+        "voltage per pressure",
+        "V/Pa",
+        "45 mV/kPa",
+    ),
+    kind(
+        D::CURRENT.over(D::PRESSURE),
+        "current per pressure",
+        "A/Pa",
+        "160 µA/kPa",
+    ),
+    kind(
+        D::PRESSURE.over(D::VOLTAGE),
+        "pressure per voltage",
+        "Pa/V",
+        "20 kPa/V",
+    ),
+    kind(
+        D::VOLTAGE.over(D::LENGTH),
+        "voltage per length",
+        "V/m",
+        "100 mV/mm",
+    ),
+    kind(
+        D::VOLTAGE.over(D::PH),
+        "voltage per pH unit",
+        "V/pH",
+        "59 mV/pH",
+    ),
+    kind(
+        D::VOLTAGE.over(D::HUMIDITY),
+        "voltage per percent humidity",
+        "V/%RH",
+        "30 mV/%RH",
+    ),
+    kind(
+        D::VOLTAGE.over(D::CODE),
+        "voltage per code",
+        "V/LSB",
+        "0.8 mV/LSB",
+    ),
+    kind(
+        D::CODE.over(D::VOLTAGE),
+        "codes per voltage",
+        "LSB/V",
+        "1241 LSB/V",
+    ),
+    kind(
+        D::CODE.over(D::TEMPERATURE),
+        "codes per kelvin",
+        "LSB/K",
+        "0.1 LSB/K",
+    ),
+    kind(
+        D::CURRENT.over(D::ILLUMINANCE),
+        "current per illuminance",
+        "A/lx",
+        "8 nA/lx",
+    ),
+    kind(
+        D::CURRENT.over(D::POWER),
+        "current per power",
+        "A/W",
+        "0.6 A/W",
+    ),
+    kind(
+        D::NONE.over(D::VOLUME),
+        "number per volume",
+        "1/m³",
+        "450 pulses/L",
+    ),
+    kind(
+        D::NONE.over(D::VOLTAGE),
+        "relative change per voltage",
+        "1/V",
+        "50 ppm/V",
+    ),
+    kind(
+        D::NONE.over(D::CURRENT),
+        "relative change per current",
+        "1/A",
+        "20 ppm/mA",
+    ),
+    kind(
+        D::NONE.over(D::TIME.sqrt_of()),
+        "relative change per root time",
+        "1/√s",
+        "50 ppm/√kh",
+    ),
+    kind(
+        D::CHARGE.over(D::FORCE),
+        "charge per force",
+        "C/N",
+        "4 pC/N",
+    ),
+    kind(
+        D::VOLTAGE.over(D::MAGNETIC_FLUX_DENSITY),
+        "voltage per magnetic flux density",
+        "V/T",
+        "30 mV/mT",
+    ),
+    kind(D::VOLTAGE.power(2), "voltage squared", "V²", "4 V²"),
+    kind(
+        D::CURRENT.power(2).times(D::TIME),
+        "melting integral",
+        "A²·s",
+        "2 A²·s",
+    ),
+    kind(
+        D::AMOUNT.over(D::VOLUME),
+        "molar concentration",
+        "mol/m³",
+        "3 mol/L",
+    ),
+];

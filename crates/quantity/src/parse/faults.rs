@@ -1,0 +1,145 @@
+//! Wording of the faults, in one place so that they read alike.
+
+use crate::dimension::Dimension;
+use crate::fault::Fault;
+use crate::spelling;
+
+/// What the place in the file wants.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Want {
+    /// Dimension wanted; `None` takes any.
+    pub(super) dimension: Option<Dimension>,
+    /// Temperatures are differences: °C has no offset.
+    pub(super) difference: bool,
+    pub(super) form: Form,
+}
+
+/// The form of the text, for the example in messages.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Form {
+    Value,
+    Valued,
+    Range,
+    Unknown,
+    Accuracy,
+}
+
+impl Want {
+    pub(super) fn new(dimension: Dimension, form: Form) -> Self {
+        Self {
+            dimension: Some(dimension),
+            difference: false,
+            form,
+        }
+    }
+
+    pub(super) fn as_difference(self) -> Self {
+        Self {
+            difference: true,
+            ..self
+        }
+    }
+
+    /// "a resistance", "a temperature difference".
+    pub(super) fn noun(&self) -> String {
+        match self.dimension {
+            Some(Dimension::TEMPERATURE) if self.difference => {
+                "a temperature difference".to_owned()
+            }
+            Some(dimension) => dimension.with_article(),
+            None => "a value".to_owned(),
+        }
+    }
+
+    /// A well-formed text for this place.
+    pub(super) fn example(&self) -> String {
+        let single = match self.dimension {
+            Some(Dimension::TEMPERATURE) if self.difference => "0.3 K".to_owned(),
+            Some(dimension) => match dimension.kind() {
+                Some(kind) => kind.example.to_owned(),
+                None => format!("1 {}", dimension.base_symbol()),
+            },
+            None => "3.3 V".to_owned(),
+        };
+        let unit = match self.dimension {
+            Some(Dimension::TEMPERATURE) if !self.difference => "°C",
+            Some(Dimension::TEMPERATURE) => "K",
+            Some(Dimension::NONE) => "",
+            Some(dimension) => dimension.kind().map_or("", |kind| kind.symbol),
+            None => "V",
+        };
+        match self.form {
+            Form::Value | Form::Valued => single,
+            Form::Range => format!("0 to 10 {unit}").trim_end().to_owned(),
+            Form::Unknown => format!("? or ? 1 to 20 {unit}").trim_end().to_owned(),
+            Form::Accuracy => format!("{single}, 0.5 % of reading or 0.1 % of span"),
+        }
+    }
+
+    pub(super) fn expected(&self) -> String {
+        let noun = match self.form {
+            Form::Value | Form::Valued => self.noun(),
+            Form::Range => format!("a range of {}", self.bare_noun()),
+            Form::Unknown => format!("an unknown {}", self.bare_noun()),
+            Form::Accuracy => format!("the accuracy of {}", self.noun()),
+        };
+        format!("{noun}, for example {}", self.example())
+    }
+
+    /// What may follow a value.
+    pub(super) fn tail_expected(&self) -> String {
+        "a tolerance such as ± 5 %, or a drift such as 25 ppm/K".to_owned()
+    }
+
+    fn bare_noun(&self) -> String {
+        let noun = self.noun();
+        match noun.split_once(' ') {
+            Some(("a" | "an", rest)) => rest.to_owned(),
+            _ => noun,
+        }
+    }
+
+    pub(super) fn fault(&self, start: usize, end: usize, message: impl Into<String>) -> Fault {
+        Fault {
+            start,
+            end,
+            message: message.into(),
+            expected: self.expected(),
+            suggestion: None,
+        }
+    }
+
+    pub(super) fn mismatch(
+        &self,
+        start: usize,
+        end: usize,
+        written: &str,
+        found: Dimension,
+    ) -> Fault {
+        let is = match found {
+            Dimension::NONE => "a plain number".to_owned(),
+            dimension => dimension.with_article(),
+        };
+        let mut fault = self.fault(
+            start,
+            end,
+            format!("{written} is {is}, not {}", self.noun()),
+        );
+        if let Some(wanted) = self.dimension {
+            fault.suggestion = spelling::for_dimension(written, wanted);
+        }
+        fault
+    }
+
+    pub(super) fn unknown_unit(&self, start: usize, end: usize, written: &str) -> Fault {
+        let mut fault = self.fault(start, end, format!("{written} is not a known unit"));
+        fault.suggestion = spelling::nearest(written, self.dimension);
+        fault
+    }
+}
+
+/// A fault whose suggestion replaces its range.
+pub(super) fn suggesting(mut fault: Fault, suggestion: impl Into<String>) -> Fault {
+    fault.suggestion = Some(suggestion.into());
+    fault
+}
