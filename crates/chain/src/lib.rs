@@ -1,1 +1,3 @@
-//! The chain layer.
+//! The chain layer: sensor laws, from a quantity to an electrical value and back.
+
+pub mod law;
