@@ -221,7 +221,7 @@ impl Dimension {
         self.kind().map(|kind| kind.name)
     }
 
-    /// The coherent unit written with base units, such as `"kg·m²/s³"`; empty for plain numbers.
+    /// The coherent unit written with base units, such as `"kg·m²/(A·s³)"`; empty for plain numbers.
     ///
     /// Every result can be read back by [`crate::unit`].
     pub fn base_symbol(self) -> String {
@@ -247,9 +247,10 @@ impl Dimension {
         } else {
             above.join("·")
         };
-        for part in below {
-            text.push('/');
-            text.push_str(&part);
+        match below.as_slice() {
+            [] => {}
+            [only] => text = format!("{text}/{only}"),
+            several => text = format!("{text}/({})", several.join("·")),
         }
         text
     }

@@ -261,13 +261,6 @@ pub(crate) const KINDS: &[Kind] = &[
         "V/T",
         "30 mV/mT",
     ),
-    kind(D::VOLTAGE.power(2), "voltage squared", "V²", "4 V²"),
-    kind(
-        D::CURRENT.power(2).times(D::TIME),
-        "melting integral",
-        "A²·s",
-        "2 A²·s",
-    ),
     kind(
         D::AMOUNT.over(D::VOLUME),
         "molar concentration",

@@ -110,9 +110,13 @@ pub(crate) fn prefix(ten: i32) -> Option<&'static str> {
     })
 }
 
-/// Units that take a prefix in print: those that take one when read, except K and plain numbers.
+/// Units that take a prefix in print: those that take one when read, except the kelvin,
+/// whose thousandths are read more easily as decimals.
 fn takes_prefix(symbol: &str) -> bool {
-    unit(symbol).is_some_and(|u| u.prefixable && u.symbol != "K")
+    let kelvin = symbol
+        .strip_prefix('K')
+        .is_some_and(|rest| rest.is_empty() || rest.starts_with(['/', '·']));
+    !kelvin && unit(symbol).is_some_and(|u| u.prefixable)
 }
 
 /// A number and a unit, with a space between them if there is a unit.
@@ -175,41 +179,67 @@ pub fn with_uncertainty(value: f64, u: f64, unit_symbol: &str) -> String {
     let (Some(size), true) = (rounded(u, 2), u > 0.0 && value.is_finite()) else {
         return engineering(value, unit_symbol, 6);
     };
-    let last = size.exponent - 1;
-    let lead = rounded(value, 1)
-        .filter(|_| value != 0.0)
-        .map_or(size.exponent, |v| v.exponent)
-        .max(size.exponent);
+    let lead = if value == 0.0 {
+        size.exponent
+    } else {
+        exponent_of(value).max(size.exponent)
+    };
+    // A double means no more than its own digits.
+    let last = (size.exponent - 1).max(lead - 16);
     let ten = if takes_prefix(unit_symbol) {
         (lead.div_euclid(3) * 3).clamp(*PREFIX_RANGE.start(), *PREFIX_RANGE.end())
     } else {
         0
     };
     let symbol = format!("{}{unit_symbol}", prefix(ten).unwrap_or(""));
-    let decimals = usize::try_from((ten - last).max(0)).unwrap_or(0);
-    let scaled = |x: f64| fixed(x, ten, decimals);
-    joined(&format!("({} ± {})", scaled(value), scaled(u)), &symbol)
+    joined(
+        &format!(
+            "({} ± {})",
+            to_place(value, last, ten),
+            to_place(u, last, ten)
+        ),
+        &symbol,
+    )
 }
 
-/// `value` · 10^-`ten` with this many decimals.
-fn fixed(value: f64, ten: i32, decimals: usize) -> String {
-    let text = format!("{:e}", value.abs());
-    let scaled = match text.split_once('e') {
-        Some((mantissa, exponent)) => {
-            let exponent = exponent.parse::<i32>().unwrap_or(0) - ten;
-            format!("{mantissa}e{exponent}")
-                .parse::<f64>()
-                .unwrap_or(f64::NAN)
-        }
-        None => value.abs(),
-    };
-    let number = format!("{scaled:.decimals$}");
-    let zero = number.bytes().all(|b| b == b'0' || b == b'.');
-    if value < 0.0 && !zero {
-        format!("\u{2212}{number}")
-    } else {
-        number
+/// Decimal exponent of the first digit of a finite value that is not zero.
+fn exponent_of(value: f64) -> i32 {
+    format!("{:e}", value.abs())
+        .split_once('e')
+        .and_then(|(_, exponent)| exponent.parse().ok())
+        .unwrap_or(0)
+}
+
+/// `value` rounded at the digit of 10^`last`, printed in units of 10^`ten` without exponent.
+fn to_place(value: f64, last: i32, ten: i32) -> String {
+    let decimals = usize::try_from(ten - last).unwrap_or(0);
+    let zero = || format!("{:.decimals$}", 0.0);
+    if value == 0.0 {
+        return zero();
     }
+    let exponent = exponent_of(value);
+    let Ok(places) = usize::try_from(exponent - last) else {
+        // Smaller than the last digit: rounds to nothing or to one.
+        // The first digit of the value itself: rounding it beforehand would round twice.
+        let one = exponent == last - 1 && format!("{:e}", value.abs()).as_str() >= "5";
+        if !one {
+            return zero();
+        }
+        let unit_at_last = Rounded {
+            negative: value < 0.0,
+            digits: "1".to_owned(),
+            exponent: last,
+        };
+        return unit_at_last.positional(last - ten);
+    };
+    let Some(mut number) = rounded(value, places + 1) else {
+        return non_finite(value);
+    };
+    if number.exponent > exponent {
+        // 9.96 rounded to 10.0: the carry moved the first digit, not the last.
+        number.digits.push('0');
+    }
+    number.positional(number.exponent - ten)
 }
 
 /// The coherent SI unit of a dimension that has a name, `Some("")` for plain numbers.
@@ -272,6 +302,5 @@ pub(crate) fn celsius(degrees: f64, digits: usize) -> String {
     if size.exponent > most || degrees == 0.0 && most == 0 {
         return joined(&plain(degrees, digits), "°C");
     }
-    let decimals = usize::try_from(decimals).unwrap_or(0);
-    joined(&fixed(degrees, 0, decimals), "°C")
+    joined(&to_place(degrees, -decimals, 0), "°C")
 }

@@ -7,36 +7,88 @@ use crate::unit_table::{PREFIXES, UNITS};
 /// Longest text for which a spelling is looked for.
 const LONGEST: usize = 16;
 
-/// The unit that was probably meant by `written`, preferring the wanted dimension.
+/// The unit that was probably meant by `written`, of the wanted dimension if there is one.
 pub(crate) fn nearest(written: &str, wanted: Option<Dimension>) -> Option<String> {
     let length = written.chars().count();
     if length == 0 || length > LONGEST {
         return None;
     }
     let lower = written.to_lowercase();
+    // One slip in a short unit, two in a long one; a single letter only by its case.
+    let bound = match length {
+        1 => 0,
+        2..=5 => 1,
+        _ => 2,
+    };
     let mut best: Option<(usize, String)> = None;
     for candidate in candidates() {
-        let fits = unit(&candidate).is_some_and(|u| Some(u.dimension) == wanted);
-        // Case is the commonest slip and costs nothing; another dimension costs one edit.
-        let distance = if candidate.to_lowercase() == lower {
-            0
-        } else {
-            2 * edit_distance(&lower, &candidate.to_lowercase())
-        };
-        let bound = match length {
-            1 => 0,
-            2 => 2,
-            _ => 4,
-        };
-        if distance > bound {
+        if candidate.chars().count().abs_diff(length) > bound {
             continue;
         }
-        let cost = distance + usize::from(!fits);
+        let slips = edit_distance(&lower, &candidate.to_lowercase());
+        // Another symbol of two letters is a guess unless the dimension confirms it.
+        if slips > bound || (slips > 0 && length <= 2 && wanted.is_none()) {
+            continue;
+        }
+        let Some(found) = unit(&candidate) else {
+            continue;
+        };
+        if wanted.is_some_and(|dimension| dimension != found.dimension) {
+            continue;
+        }
+        // Letters that differ only by case decide between equals: MHZ is MHz, not mHz.
+        let cost = 8 * slips + edit_distance(written, &candidate);
         if best.as_ref().is_none_or(|(least, _)| cost < *least) {
-            best = Some((cost, candidate));
+            best = Some((cost, found.symbol));
         }
     }
-    best.map(|(_, candidate)| unit(&candidate).map_or(candidate, |u| u.symbol))
+    best.map(|(_, symbol)| symbol)
+}
+
+/// "J/kg·K" with the brackets that make it a unit, if that is all it lacks.
+pub(crate) fn bracketed(written: &str) -> Option<String> {
+    let (above, below) = written.split_once('/')?;
+    below.find(['·', '⋅', '*'])?;
+    unit(&format!("{above}/({below})")).map(|found| found.symbol)
+}
+
+/// Whether `word` is a prefix and nothing else.
+pub(crate) fn is_prefix(word: &str) -> bool {
+    PREFIXES.iter().any(|p| p.spelling == word) && unit(word).is_none()
+}
+
+/// A prefix completed by the unit of the wanted dimension.
+pub(crate) fn with_prefix(word: &str, wanted: Option<Dimension>) -> Option<String> {
+    unit(&format!("{word}{}", wanted?.kind()?.symbol)).map(|u| u.symbol)
+}
+
+/// A word written like a value code, "3V3" or "4u7", where codes are not read.
+///
+/// `None` if it is not one; `Some(None)` if it is, but no value of the wanted
+/// dimension can be made of it.
+pub(crate) fn of_code(word: &str, wanted: Option<Dimension>) -> Option<Option<String>> {
+    let at = word.find(|c: char| !c.is_ascii_digit())?;
+    let letter = word
+        .get(at..)?
+        .chars()
+        .next()
+        .filter(|c| c.is_alphabetic())?;
+    let (whole, fraction) = (word.get(..at)?, word.get(at + letter.len_utf8()..)?);
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    if !digits(whole) || !digits(fraction) {
+        return None;
+    }
+    let symbol = wanted
+        .and_then(|dimension| dimension.kind())
+        .map_or("", |kind| kind.symbol);
+    let letters = [letter, letter.to_ascii_lowercase()];
+    let written_unit = letters.iter().find_map(|letter| {
+        [letter.to_string(), format!("{letter}{symbol}")]
+            .iter()
+            .filter_map(|text| unit(text))
+            .find(|found| Some(found.dimension) == wanted)
+    });
+    Some(written_unit.map(|found| format!("{whole}.{fraction} {}", found.symbol)))
 }
 
 /// A right spelling for a well-formed text of another dimension, where one slip explains it.
@@ -52,11 +104,15 @@ pub(crate) fn for_dimension(written: &str, wanted: Dimension) -> Option<String> 
         ("M", Dimension::RESISTANCE) => "MΩ",
         ("%", Dimension::HUMIDITY) => "%RH",
         ("S", Dimension::TIME) => "s",
-        ("s", Dimension::CONDUCTANCE) => "S",
         ("mS", Dimension::TIME) => "ms",
+        ("s", Dimension::CONDUCTANCE) => "S",
         ("ms", Dimension::CONDUCTANCE) => "mS",
         ("g", Dimension::ACCELERATION) => "gn",
-        _ => return None,
+        _ => {
+            // "ppm/C": the coulomb for the degree.
+            let repaired = unit(&format!("{}/K", symbol.strip_suffix("/C")?))?;
+            return (repaired.dimension == wanted).then(|| format!("{number} {}", repaired.symbol));
+        }
     };
     Some(format!("{number} {replaced}"))
 }
@@ -86,22 +142,30 @@ fn candidates() -> impl Iterator<Item = String> {
     plain.chain(prefixed).chain(composed)
 }
 
-/// Least number of insertions, deletions, substitutions (Levenshtein 1966).
+/// Least number of insertions, deletions, substitutions and swaps of neighbours
+/// (Damerau 1964, as optimal string alignment).
 fn edit_distance(a: &str, b: &str) -> usize {
+    let a: Vec<char> = a.chars().collect();
     let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, x) in a.chars().enumerate() {
-        let mut diagonal = i;
-        let mut left = i + 1;
-        for (y, cell) in b.iter().zip(row.iter_mut().skip(1)) {
-            let cost = diagonal + usize::from(x != *y);
-            diagonal = *cell;
-            left = cost.min(left + 1).min(*cell + 1);
-            *cell = left;
-        }
-        if let Some(first) = row.first_mut() {
-            *first = i + 1;
+    let width = b.len() + 1;
+    let mut cells = vec![0; (a.len() + 1) * width];
+    let at = |i: usize, j: usize| i * width + j;
+    for i in 0..=a.len() {
+        for j in 0..=b.len() {
+            cells[at(i, j)] = if i == 0 || j == 0 {
+                i + j
+            } else {
+                let differs = usize::from(a[i - 1] != b[j - 1]);
+                let mut least = (cells[at(i - 1, j - 1)] + differs)
+                    .min(cells[at(i - 1, j)] + 1)
+                    .min(cells[at(i, j - 1)] + 1);
+                let swapped = i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1];
+                if swapped {
+                    least = least.min(cells[at(i - 2, j - 2)] + 1);
+                }
+                least
+            };
         }
     }
-    row.last().copied().unwrap_or(0)
+    cells[at(a.len(), b.len())]
 }

@@ -232,6 +232,17 @@ impl<'a> Reader<'a> {
         found
     }
 
+    /// Eats an operator with the spaces around it.
+    fn eat_operator(&mut self, operator: &str) -> bool {
+        match self.rest().trim_start().strip_prefix(operator) {
+            Some(after) => {
+                self.at = self.text.len() - after.trim_start().len();
+                true
+            }
+            None => false,
+        }
+    }
+
     fn expression(&mut self, depth: usize) -> Option<Term> {
         if depth > DEPTH {
             return None;
@@ -256,13 +267,13 @@ impl<'a> Reader<'a> {
         };
         let mut divided = false;
         loop {
-            if self.eat("/") {
+            if self.eat_operator("/") {
                 divided = true;
                 let below = self.term(depth)?;
                 result.symbol = format!("{}/{}", result.symbol, below.symbol);
                 result.factor = result.factor.times(below.factor.inverse());
                 result.dimension = result.dimension.checked_over(below.dimension)?;
-            } else if self.eat("·") || self.eat("⋅") || self.eat("*") {
+            } else if ["·", "⋅", "*"].iter().any(|dot| self.eat_operator(dot)) {
                 if divided {
                     return None;
                 }
@@ -307,6 +318,7 @@ impl<'a> Reader<'a> {
                         c,
                         '/' | '·' | '⋅' | '*' | '(' | ')' | '^' | '√' | '²' | '³' | '⁻'
                     ) || c.is_ascii_digit()
+                        || c.is_whitespace()
                         || SUPERSCRIPTS.contains(&c)
                 })
                 .unwrap_or(self.rest().len());
@@ -322,7 +334,9 @@ impl<'a> Reader<'a> {
                 prefixable: named.prefix.is_empty() && named.unit.prefixable,
             }
         };
-        if let Some(exponent) = self.exponent()? {
+        // "m2" and "s2" are common in plain text; "V3" is a slip for a value code.
+        let plain_digits = [Dimension::LENGTH, Dimension::TIME].contains(&base.dimension);
+        if let Some(exponent) = self.exponent(plain_digits)? {
             let mut factor = Factor::ONE;
             for _ in 0..exponent.unsigned_abs() {
                 factor = factor.times(base.factor);
@@ -342,7 +356,9 @@ impl<'a> Reader<'a> {
     }
 
     /// An exponent after a name: `Some(None)` if there is none, `None` if it is malformed.
-    fn exponent(&mut self) -> Option<Option<i8>> {
+    ///
+    /// Without a caret, plain digits count only where `plain_digits` says so, and only 2 and 3.
+    fn exponent(&mut self, plain_digits: bool) -> Option<Option<i8>> {
         let caret = self.eat("^");
         let negative = if caret {
             self.eat("-") || self.eat("\u{2212}")
@@ -355,7 +371,10 @@ impl<'a> Reader<'a> {
             let digit = match SUPERSCRIPTS.iter().position(|s| *s == c) {
                 Some(position) => i8::try_from(position).ok()?,
                 None => match c.to_digit(10) {
-                    Some(digit) => i8::try_from(digit).ok()?,
+                    Some(digit) if caret || (plain_digits && matches!(digit, 2 | 3)) => {
+                        i8::try_from(digit).ok()?
+                    }
+                    Some(_) => return None,
                     None => break,
                 },
             };
@@ -366,7 +385,7 @@ impl<'a> Reader<'a> {
         if count == 0 {
             return if caret || negative { None } else { Some(None) };
         }
-        if magnitude == 0 || magnitude > 12 {
+        if magnitude == 0 || magnitude > 63 {
             return None;
         }
         Some(Some(if negative { -magnitude } else { magnitude }))

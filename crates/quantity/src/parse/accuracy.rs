@@ -4,6 +4,7 @@ use super::cursor::{Cursor, shown};
 use super::faults::{Form, Want};
 use crate::dimension::Dimension;
 use crate::fault::Fault;
+use crate::spelling;
 use crate::tolerance::AccuracyTerm;
 
 /// Reads one term: "0.3 °C", "0.5 % of reading" or "0.1 % of span"; a leading ± is allowed.
@@ -79,6 +80,16 @@ fn term(cursor: &mut Cursor<'_>, want: &Want, expected: Dimension) -> Result<Acc
     cursor.skip_spaces();
     let of_start = cursor.at;
     if cursor.eat_word("of") {
+        if written.dimension() != Dimension::NONE {
+            return Err(want.fault(
+                written.start,
+                cursor.at,
+                format!(
+                    "{} is not a share; \"of reading\" and \"of span\" follow a percentage",
+                    shown(number_text)
+                ),
+            ));
+        }
         let plain = Want {
             dimension: Some(Dimension::NONE),
             ..*want
@@ -103,11 +114,16 @@ fn term(cursor: &mut Cursor<'_>, want: &Want, expected: Dimension) -> Result<Acc
         ));
     }
     if expected != Dimension::NONE && written.unit().is_some_and(|unit| unit.share) {
-        return Err(want.fault(
+        let mut fault = want.fault(
             written.start,
             written.end,
-            format!("{number_text} does not say of what: of reading or of span"),
-        ));
+            format!(
+                "{} does not say of what: of reading or of span",
+                shown(number_text)
+            ),
+        );
+        fault.suggestion = spelling::for_dimension(number_text, expected);
+        return Err(fault);
     }
     cursor.resolve(&written, want).map(AccuracyTerm::Absolute)
 }

@@ -4,6 +4,7 @@ use super::faults::{Want, suggesting};
 use crate::decimal::{self, Decimal, ratio_of_decibel};
 use crate::dimension::Dimension;
 use crate::fault::Fault;
+use crate::spelling;
 use crate::tolerance::Tolerance;
 use crate::unit::{Unit, unit};
 use crate::value_code::{self, Outcome};
@@ -11,6 +12,9 @@ use crate::value_code::{self, Outcome};
 /// Largest and smallest magnitude that anything on a board can have, in SI units.
 const LARGEST: f64 = 1e30;
 const SMALLEST: f64 = 1e-30;
+
+/// No value needs more bytes; the bound keeps the work small on any input.
+const LONGEST_TEXT: usize = 1000;
 
 pub(super) struct Cursor<'a> {
     pub(super) text: &'a str,
@@ -145,7 +149,9 @@ impl<'a> Cursor<'a> {
         let mut depth = 0_u32;
         for (at, c) in rest.char_indices() {
             let stop = match c {
-                '±' | '+' | ',' | ';' | '?' | '=' | '"' => true,
+                '±' | '+' | ',' | ';' | '?' | '=' | '"' | '…' | '–' | '—' | '~' | '÷' => {
+                    true
+                }
                 '(' => {
                     depth += 1;
                     at == 0
@@ -156,16 +162,23 @@ impl<'a> Cursor<'a> {
                     unbalanced
                 }
                 _ if is_minus(c) => previous != '^',
-                _ => c.is_whitespace(),
+                // "L / min": spaces around an operator belong to the unit.
+                _ if c.is_whitespace() => {
+                    let next = rest.get(at..).unwrap_or("").trim_start();
+                    at == 0 || !(is_operator(previous) || next.starts_with(is_operator))
+                }
+                _ => false,
             };
-            if stop || (at == 0 && (c.is_ascii_digit() || c == '.')) {
-                return rest.get(..at).unwrap_or("");
+            if stop || (at == 0 && (c.is_ascii_digit() || c == '.') && !rest.starts_with("1/")) {
+                return rest.get(..at).unwrap_or("").trim_end();
             }
             // "+80/-20 %": the solidus separates two limits.
             if c == '/' && rest.get(at + 1..).is_some_and(starts_signed) {
-                return rest.get(..at).unwrap_or("");
+                return rest.get(..at).unwrap_or("").trim_end();
             }
-            previous = c;
+            if !c.is_whitespace() {
+                previous = c;
+            }
         }
         rest
     }
@@ -187,6 +200,9 @@ impl<'a> Cursor<'a> {
 
     /// Reads a number with or without unit, or a value code.
     pub(super) fn written(&mut self, want: &Want) -> Result<Written<'a>, Fault> {
+        if self.text.len() > LONGEST_TEXT {
+            return Err(want.fault(0, self.text.len(), "the text is too long to be a value"));
+        }
         self.skip_spaces();
         let start = self.at;
         if self.rest().is_empty() {
@@ -202,6 +218,17 @@ impl<'a> Cursor<'a> {
         }
         let (number, _) = self.number(want)?;
         let number_end = self.at;
+        if let Some(rest) = self.rest().strip_prefix('.')
+            && rest.starts_with(|c: char| c.is_ascii_digit())
+        {
+            let end = start
+                + self
+                    .slice(start, self.text.len())
+                    .find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '+' || is_minus(c)))
+                    .unwrap_or(self.text.len() - start);
+            let written = shown(self.slice(start, end));
+            return Err(want.fault(start, end, format!("{written} is not a number")));
+        }
         self.skip_spaces();
         let run = self.unit_run();
         let unit_start = self.at;
@@ -226,15 +253,7 @@ impl<'a> Cursor<'a> {
             });
         }
         if run.starts_with(['_', '\'', '\u{2019}']) {
-            let end = unit_start + run.len();
-            return Err(want.fault(
-                start,
-                end,
-                format!(
-                    "{} has a thousands separator, which is not used here",
-                    self.slice(start, end)
-                ),
-            ));
+            return Err(self.separators(want, start));
         }
         if want.dimension == Some(Dimension::NONE) && unit_start > number_end {
             // A word after a plain number is the caller's business.
@@ -245,11 +264,81 @@ impl<'a> Cursor<'a> {
                 content: Content::Number { number, unit: None },
             });
         }
+        Err(self.no_unit(want, start, number_end, unit_start, run))
+    }
+
+    /// What stands where a unit should, is none: a lone prefix, a code, or a misspelling.
+    fn no_unit(
+        &self,
+        want: &Want,
+        start: usize,
+        number_end: usize,
+        unit_start: usize,
+        run: &str,
+    ) -> Fault {
         let end = unit_start + run.len();
-        if let Outcome::Ambiguous(why) = self.code_outcome(start, want) {
-            return Err(want.fault(start, end, format!("{}: {why}", self.slice(start, end))));
+        if spelling::is_prefix(run) {
+            // "10 k Ω": the prefix belongs to the next word.
+            let next = Cursor {
+                text: self.text,
+                at: self.text.len() - self.slice(end, self.text.len()).trim_start().len(),
+            };
+            let next_run = next.unit_run();
+            if let Some(whole) = unit(&format!("{run}{next_run}")) {
+                return suggesting(
+                    want.fault(
+                        unit_start,
+                        next.at + next_run.len(),
+                        format!("the prefix {run} is separated from its unit {next_run}"),
+                    ),
+                    whole.symbol,
+                );
+            }
+            let mut fault =
+                want.fault(unit_start, end, format!("{run} is a prefix without a unit"));
+            fault.suggestion = spelling::with_prefix(run, want.dimension);
+            return fault;
         }
-        Err(want.unknown_unit(unit_start, end, run))
+        if unit_start == number_end
+            && let Some(suggestion) = spelling::of_code(self.slice(start, end), want.dimension)
+        {
+            let word = shown(self.slice(start, end));
+            let message = match want.dimension {
+                Some(Dimension::RESISTANCE | Dimension::CAPACITANCE) => {
+                    format!("{word} is not a value code of {}", want.noun())
+                }
+                _ => format!(
+                    "{word} is written like a value code, which only resistances and capacitances have"
+                ),
+            };
+            let mut fault = want.fault(start, end, message);
+            fault.suggestion = suggestion;
+            return fault;
+        }
+        want.unknown_unit(unit_start, end, run)
+    }
+
+    /// A number with ' or _ between its digits.
+    fn separators(&self, want: &Want, start: usize) -> Fault {
+        let rest = self.slice(start, self.text.len());
+        let length = rest
+            .find(|c: char| {
+                !(c.is_ascii_digit()
+                    || matches!(c, '_' | '\'' | '\u{2019}' | '.' | '-' | '+' | '\u{2212}'))
+            })
+            .unwrap_or(rest.len());
+        let written = rest.get(..length).unwrap_or("");
+        suggesting(
+            want.fault(
+                start,
+                start + length,
+                format!(
+                    "{} has separators between its digits; thousands are not separated",
+                    shown(written)
+                ),
+            ),
+            written.replace(['_', '\'', '\u{2019}'], ""),
+        )
     }
 
     /// The word at `start` read as a value code of the wanted dimension.
@@ -452,30 +541,23 @@ impl<'a> Cursor<'a> {
             }
             return Err(want.mismatch(start, end, shown_text, found));
         }
-        let mut nonzero;
-        let value = match &written.content {
-            Content::Code { value, .. } => {
-                nonzero = *value != 0.0;
-                *value
-            }
-            Content::Number { number, unit } => {
-                nonzero = !number.is_zero();
-                match unit {
-                    None => number.scaled(0),
-                    Some(unit) if unit.decibel => {
-                        nonzero = true;
-                        ratio_of_decibel(number.scaled(0))
-                    }
-                    Some(unit) => {
-                        let scaled = number.scaled(unit.exact.ten) * unit.exact.multiplier
-                            / unit.exact.divisor;
-                        check_magnitude(scaled, nonzero, want, start, end, shown_text)?;
-                        if unit.offset != 0.0 && !want.difference {
-                            nonzero = false;
-                            scaled + unit.offset
-                        } else {
-                            scaled
-                        }
+        let (value, nonzero) = match &written.content {
+            Content::Code { value, .. } => (*value, *value != 0.0),
+            Content::Number { number, unit: None } => (number.scaled(0), !number.is_zero()),
+            Content::Number {
+                number,
+                unit: Some(unit),
+            } => {
+                if unit.decibel {
+                    (ratio_of_decibel(number.scaled(0)), true)
+                } else {
+                    let scaled =
+                        number.scaled(unit.exact.ten) * unit.exact.multiplier / unit.exact.divisor;
+                    check_magnitude(scaled, !number.is_zero(), want, start, end, shown_text)?;
+                    if unit.offset != 0.0 && !want.difference {
+                        (scaled + unit.offset, false)
+                    } else {
+                        (scaled, !number.is_zero())
                     }
                 }
             }
@@ -484,8 +566,13 @@ impl<'a> Cursor<'a> {
         if found == Dimension::TEMPERATURE && !want.difference && value < 0.0 {
             return Err(want.fault(start, end, format!("{shown_text} is below absolute zero")));
         }
-        Ok(value)
+        // A negative zero would compare equal and print differently.
+        Ok(value + 0.0)
     }
+}
+
+fn is_operator(c: char) -> bool {
+    matches!(c, '/' | '·' | '⋅' | '*')
 }
 
 fn starts_signed(text: &str) -> bool {
@@ -530,6 +617,9 @@ pub(super) fn shown(text: &str) -> String {
 
 /// The first unit in `text` that stands after a number, of the wanted dimension if one is given.
 pub(crate) fn first_unit(text: &str, wanted: Option<Dimension>) -> Option<Unit> {
+    if text.len() > LONGEST_TEXT {
+        return None;
+    }
     let mut cursor = Cursor::new(text);
     loop {
         cursor.at += cursor.rest().find(|c: char| c.is_ascii_digit())?;

@@ -4,6 +4,8 @@ use crate::dimension::Dimension;
 use crate::fault::Fault;
 use crate::spelling;
 
+use super::cursor::shown;
+
 /// What the place in the file wants.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Want {
@@ -88,7 +90,16 @@ impl Want {
 
     /// What may follow a value.
     pub(super) fn tail_expected(&self) -> String {
-        "a tolerance such as ± 5 %, or a drift such as 25 ppm/K".to_owned()
+        let (tolerance, drift) = match self.dimension {
+            Some(Dimension::TEMPERATURE) => ("± 2 °C", None),
+            Some(Dimension::HUMIDITY) => ("± 2 %RH", Some("0.05 %RH/K")),
+            Some(Dimension::PH) => ("± 0.02 pH", Some("0.003 pH/K")),
+            _ => ("± 5 %", Some("25 ppm/K")),
+        };
+        match drift {
+            Some(drift) => format!("a tolerance such as {tolerance}, or a drift such as {drift}"),
+            None => format!("a tolerance such as {tolerance}"),
+        }
     }
 
     fn bare_noun(&self) -> String {
@@ -123,7 +134,7 @@ impl Want {
         let mut fault = self.fault(
             start,
             end,
-            format!("{written} is {is}, not {}", self.noun()),
+            format!("{} is {is}, not {}", shown(written), self.noun()),
         );
         if let Some(wanted) = self.dimension {
             fault.suggestion = spelling::for_dimension(written, wanted);
@@ -132,7 +143,18 @@ impl Want {
     }
 
     pub(super) fn unknown_unit(&self, start: usize, end: usize, written: &str) -> Fault {
-        let mut fault = self.fault(start, end, format!("{written} is not a known unit"));
+        if let Some(bracketed) = spelling::bracketed(written) {
+            let message = format!(
+                "{} can be read in two ways; a product after a quotient stands in brackets",
+                shown(written)
+            );
+            return suggesting(self.fault(start, end, message), bracketed);
+        }
+        let mut fault = self.fault(
+            start,
+            end,
+            format!("{} is not a known unit", shown(written)),
+        );
         fault.suggestion = spelling::nearest(written, self.dimension);
         fault
     }

@@ -88,7 +88,16 @@ fn ends<'a>(cursor: &mut Cursor<'a>, want: &Want) -> Result<Range, Fault> {
         _ => low.clone(),
     };
     let low_value = cursor.resolve(&shared, want)?;
-    let high_value = cursor.resolve(&high, want)?;
+    let high_value =
+        cursor
+            .resolve(&high, want)
+            .map_err(|fault| match (high.has_no_unit(), low.unit()) {
+                (true, Some(unit)) => {
+                    let number = cursor.slice(high.start, high.end);
+                    suggesting(fault, format!("{number} {}", unit.symbol))
+                }
+                _ => fault,
+            })?;
     cursor.finish(want)?;
     if low_value > high_value {
         return Err(reversed(cursor, &low, &high, want));
@@ -112,7 +121,7 @@ fn no_to(cursor: &Cursor<'_>, low: &Written<'_>, want: &Want) -> Fault {
             ),
         );
     }
-    for mark in ["...", "..", "…", "–", "—", "-", "\u{2212}", "~", "÷", "bis"] {
+    for mark in ["...", "..", "…", "–", "—", "-", "\u{2212}", "~", "÷"] {
         if rest.starts_with(mark) {
             return suggesting(
                 want.fault(

@@ -4,6 +4,7 @@ use super::cursor::{Content, Cursor, Written, is_minus, shown};
 use super::faults::{Form, Want, suggesting};
 use crate::dimension::Dimension;
 use crate::fault::Fault;
+use crate::spelling;
 use crate::tolerance::{Part, Tolerance, Valued};
 
 /// Reads a value with everything that may follow it: tolerance ("± 3 %", "0.1 %",
@@ -259,7 +260,7 @@ impl Tail {
             let written = cursor.slice(start, first_end);
             let other = if first.negative() { "+0 %" } else { "-0 %" };
             return Err(suggesting(
-                self.want.fault(
+                self.tail_fault(
                     start,
                     first_end,
                     format!("{} gives only one side of a tolerance", shown(written)),
@@ -271,7 +272,7 @@ impl Tail {
         let second = self.limit_text(cursor)?;
         if second.negative() == first.negative() {
             let side = if first.negative() { "below" } else { "above" };
-            return Err(self.want.fault(
+            return Err(self.tail_fault(
                 start,
                 cursor.at,
                 format!(
@@ -289,7 +290,7 @@ impl Tail {
             match self.meaning(cursor, written)? {
                 Meaning::Limit(part) => *side = Some(part),
                 _ => {
-                    return Err(self.want.fault(
+                    return Err(self.tail_fault(
                         second_start,
                         cursor.at,
                         "a drift cannot be one side of a tolerance",
@@ -327,7 +328,7 @@ impl Tail {
         }
         let text = cursor.slice(written.start, written.end);
         if written.has_no_unit() {
-            return Err(self.want.fault(
+            return Err(self.tail_fault(
                 written.start,
                 written.end,
                 format!("{} after the value has no unit", shown(text)),
@@ -335,7 +336,7 @@ impl Tail {
         }
         if written.dimension() == self.dimension() {
             return Err(suggesting(
-                self.want.fault(
+                self.tail_fault(
                     written.start,
                     written.end,
                     format!(
@@ -349,6 +350,14 @@ impl Tail {
         match self.meaning(cursor, &written)? {
             Meaning::Limit(part) => self.set_tolerance(cursor, start, Tolerance::symmetric(part)),
             drift => self.set_drift(cursor, start, drift, false),
+        }
+    }
+
+    /// A fault in what follows the nominal value.
+    fn tail_fault(&self, start: usize, end: usize, message: impl Into<String>) -> Fault {
+        Fault {
+            expected: self.want.tail_expected(),
+            ..self.want.fault(start, end, message)
         }
     }
 
@@ -375,10 +384,7 @@ impl Tail {
             difference: true,
             form: self.want.form,
         };
-        let tail_fault = |message: String| Fault {
-            expected: self.want.tail_expected(),
-            ..self.want.fault(written.start, written.end, message)
-        };
+        let tail_fault = |message: String| self.tail_fault(written.start, written.end, message);
         if written.unit().is_some_and(|unit| unit.decibel) {
             return Err(tail_fault(format!(
                 "{} is not linear; a tolerance is written in % or in the unit of the value",
@@ -401,6 +407,14 @@ impl Tail {
                     shown(text)
                 )));
             }
+            if nominal == Dimension::HUMIDITY {
+                let mut fault = tail_fault(format!(
+                    "{} of a relative humidity may be a share of it or %RH",
+                    shown(text)
+                ));
+                fault.suggestion = spelling::for_dimension(text, nominal);
+                return Err(fault);
+            }
             if self.nominal_is_share {
                 return Err(tail_fault(format!(
                     "{} after a percentage may be a share of it or points; write the value as a plain number",
@@ -419,15 +433,17 @@ impl Tail {
             return Ok(Meaning::AbsoluteDrift(signed_amount));
         }
         let is = found.with_article();
-        Err(tail_fault(format!(
+        let mut fault = tail_fault(format!(
             "{} is {is}, neither a tolerance nor a drift of {}",
             shown(text),
             self.want.noun()
-        )))
+        ));
+        fault.suggestion = spelling::for_dimension(text, Dimension::PER_KELVIN);
+        Err(fault)
     }
 
     fn signed_limit(&self, cursor: &Cursor<'_>, start: usize, end: usize) -> Fault {
-        self.want.fault(
+        self.tail_fault(
             start,
             end,
             format!(
@@ -445,7 +461,7 @@ impl Tail {
     ) -> Result<(), Fault> {
         if self.tolerance.is_some() {
             let text = cursor.slice(start, cursor.at);
-            return Err(self.want.fault(
+            return Err(self.tail_fault(
                 start,
                 cursor.at,
                 format!("{} is a second tolerance", shown(text)),
@@ -464,7 +480,7 @@ impl Tail {
     ) -> Result<(), Fault> {
         if self.drift_per_k.is_some() || self.drift_absolute_per_k.is_some() {
             let text = cursor.slice(start, cursor.at);
-            return Err(self.want.fault(
+            return Err(self.tail_fault(
                 start,
                 cursor.at,
                 format!("{} is a second drift", shown(text)),
