@@ -17,10 +17,21 @@
 //! assert!((tolerance.deviation() - 1.0 / 12.0_f64.sqrt()).abs() < 1e-15);
 //! ```
 
+pub mod binomial;
+pub mod conformity;
+pub mod dof;
+pub mod fit;
+pub mod irwin_hall;
+pub mod moments;
 pub mod normal;
+pub mod quadrature;
+pub mod quantile;
 pub mod shape;
+pub mod sobol;
 pub mod special;
 pub mod stream;
 pub mod student;
+#[cfg(test)]
+mod test_data;
 
 pub use shape::Shape;
