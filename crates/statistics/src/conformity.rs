@@ -117,7 +117,7 @@ pub fn guard_band(uncertainty: f64, probability: f64) -> f64 {
 
 /// What is known after measuring an item of a known population: mean and
 /// standard deviation of the product of the two normal densities (the Bayes
-/// rule of JCGM 106:2012, clause 6, for a normal prior and normal measuring).
+/// rule that JCGM 106:2012 builds on, for a normal prior and normal measuring).
 ///
 /// `measuring_uncertainty` and `process_deviation` in the unit of the values.
 pub fn measured_item(

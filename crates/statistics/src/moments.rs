@@ -167,11 +167,23 @@ pub fn covariance(x: &[f64], y: &[f64]) -> f64 {
     let (mean_x, mean_y) = (mean(x), mean(y));
     let mut products = FixedOrderSum::new();
     let (mut rest_x, mut rest_y) = (FixedOrderSum::new(), FixedOrderSum::new());
-    for (&a, &b) in x.iter().zip(y) {
-        let (a, b) = (a - mean_x, b - mean_y);
-        products.add(&[a * b]);
-        rest_x.add(&[a]);
-        rest_y.add(&[b]);
+    let (mut a, mut b, mut ab) = ([0.0; LEAF], [0.0; LEAF], [0.0; LEAF]);
+    for (part_x, part_y) in x.chunks(LEAF).zip(y.chunks(LEAF)) {
+        let used = part_x.len();
+        for ((((a, b), ab), x), y) in a
+            .iter_mut()
+            .zip(&mut b)
+            .zip(&mut ab)
+            .zip(part_x)
+            .zip(part_y)
+        {
+            *a = x - mean_x;
+            *b = y - mean_y;
+            *ab = *a * *b;
+        }
+        products.add(ab.split_at(used).0);
+        rest_x.add(a.split_at(used).0);
+        rest_y.add(b.split_at(used).0);
     }
     let n = x.len() as f64;
     (products.total() - rest_x.total() * rest_y.total() / n) / (n - 1.0)

@@ -126,6 +126,8 @@ fn published_table_of_the_normal_distribution() {
     ] {
         assert!((quantile(0.5 + 0.5 * p) - k).abs() < 0.0005, "{p}");
     }
+    // 4.3.4: ±129 µohm at 99 % are a standard uncertainty of 50 µohm.
+    assert!((129.0 / quantile(0.995) - 50.0).abs() < 0.5);
     for (x, p) in [
         (1.0, 0.841345),
         (1.5, 0.933193),

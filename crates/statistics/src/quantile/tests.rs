@@ -274,7 +274,7 @@ fn published_gauge_block() {
         .map(|i| {
             let theta = theta0[i] + cycle[i];
             let difference = d[i] + d1[i] + d2[i];
-            // As in JCGM 101, equation (18), with δL = L − 50 mm.
+            // The exact model of clause 9.5.2, less 50 mm.
             (standard[i] * (1.0 + alpha[i] * (theta - delta_theta[i])) + difference)
                 / (1.0 + (alpha[i] + delta_alpha[i]) * theta)
                 - 50_000_000.0

@@ -70,8 +70,15 @@ pub(super) fn trapezoidal(u: f64, low: f64, high: f64, beta: f64) -> f64 {
     if u < 0.5 { low + inward } else { high - inward }
 }
 
-/// The rectangle whose half-width is drawn between w − d and w + d
-/// (JCGM 101, 6.4.3.4); `in_out` places the value within it.
+/// The rectangle whose half-width is drawn between w − d and w + d by `v`
+/// (JCGM 101, 6.4.3.4); `u` places the value within it.
+#[inline(always)]
+pub(super) fn curvilinear_drawn(u: f64, v: f64, low: f64, high: f64, inexact: f64) -> f64 {
+    let half_width = 0.5 * (high - low);
+    let drawn = half_width + inexact * (2.0 * v - 1.0);
+    (low + half_width) + drawn * (2.0 * u - 1.0)
+}
+
 #[allow(
     unsafe_code,
     reason = "calling the variant for wide instructions after asking the processor"
@@ -84,16 +91,25 @@ pub(super) fn fill_curvilinear_drawn(
     high: f64,
     inexact: f64,
 ) {
-    let half_width = 0.5 * (high - low);
-    let centre = low + half_width;
     for (value, &v) in in_out.iter_mut().zip(second) {
-        let drawn = half_width + inexact * (2.0 * v - 1.0);
-        *value = centre + drawn * (2.0 * *value - 1.0);
+        *value = curvilinear_drawn(*value, v, low, high, inexact);
     }
 }
 
 /// √(ν·(u^(−2/ν) − 1))·cos 2πv is t-distributed with ν degrees of freedom
 /// for independent uniform u and v.
+#[inline(always)]
+pub(super) fn student_drawn(u: f64, v: f64, dof: f64) -> f64 {
+    // exp(y) − 1 loses digits for small y; (exp y − 1)·y/ln(exp y) does not,
+    // since both roundings are the same (W. Kahan).
+    let y = -2.0 * elementary::ln(u) / dof;
+    let power = elementary::exp(y);
+    let quotient = (power - 1.0) / elementary::ln(power);
+    let excess = if power == 1.0 { y } else { y * quotient };
+    let excess = if power < f64::INFINITY { excess } else { power };
+    (dof * excess).sqrt() * elementary::cos(std::f64::consts::TAU * v)
+}
+
 #[allow(
     unsafe_code,
     reason = "calling the variant for wide instructions after asking the processor"
@@ -101,15 +117,7 @@ pub(super) fn fill_curvilinear_drawn(
 #[multiversion::multiversion(targets("x86_64+avx2+fma"))]
 pub(super) fn fill_student_drawn(in_out: &mut [f64], second: &[f64], dof: f64) {
     for (value, &v) in in_out.iter_mut().zip(second) {
-        // exp(y) − 1 loses digits for small y; (exp y − 1)·y/ln(exp y) does
-        // not, since both roundings are the same (W. Kahan).
-        let y = -2.0 * elementary::ln(*value) / dof;
-        let power = elementary::exp(y);
-        let quotient = (power - 1.0) / elementary::ln(power);
-        let excess = if power == 1.0 { y } else { y * quotient };
-        let excess = if power < f64::INFINITY { excess } else { power };
-        let radius = (dof * excess).sqrt();
-        *value = radius * elementary::cos(std::f64::consts::TAU * v);
+        *value = student_drawn(*value, v, dof);
     }
 }
 

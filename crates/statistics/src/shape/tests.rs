@@ -318,3 +318,49 @@ fn property_unusable_parameters_are_named() {
         assert_eq!(shape.check(), Ok(()), "{shape:?}");
     }
 }
+
+#[test]
+fn property_wide_instructions_change_no_bit_of_two_stream_shapes() {
+    // The single-value forms are compiled here for the plain processor.
+    let key = stream::key(31, 5);
+    let (mut curvilinear, mut student) = (vec![0.0; 1000], vec![0.0; 1000]);
+    Shape::CurvilinearTrapezoidal {
+        low: 0.3,
+        high: 1.7,
+        inexact: 0.2,
+    }
+    .fill(key, 40, &mut curvilinear);
+    Shape::StudentT {
+        mean: 0.7,
+        scale: 1.3,
+        dof: 4.5,
+    }
+    .fill(key, 40, &mut student);
+    for ((trial, a), b) in (40..).zip(&curvilinear).zip(&student) {
+        let u = stream::uniform(key, trial);
+        let v = stream::uniform(stream::companion(key), trial);
+        let expected = kernels::curvilinear_drawn(u, v, 0.3, 1.7, 0.2);
+        assert_eq!(a.to_bits(), expected.to_bits());
+        let expected = kernels::shifted(kernels::student_drawn(u, v, 4.5), 0.7, 1.3);
+        assert_eq!(b.to_bits(), expected.to_bits());
+    }
+}
+
+#[test]
+fn property_far_tails_and_few_degrees_of_freedom_stay_in_order() {
+    for dof in [0.5, 1.0, 3.0, 1e3, 1e9] {
+        let student = Shape::StudentT {
+            mean: 0.0,
+            scale: 1.0,
+            dof,
+        };
+        let mut u = [1e-14, 1e-6, 0.02, 0.3, 0.5, 0.7, 0.98, 1.0 - 1e-6];
+        student.fill_from_uniform(&mut u);
+        for (below, above) in u.iter().zip(u.iter().skip(1)) {
+            assert!(below < above, "{dof}: {u:?}");
+        }
+        let mut drawn = [0.0; 1000];
+        student.fill(1, 0, &mut drawn);
+        assert!(drawn.iter().all(|x| x.is_finite()), "{dof}");
+    }
+}
