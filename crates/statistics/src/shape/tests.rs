@@ -364,3 +364,42 @@ fn property_far_tails_and_few_degrees_of_freedom_stay_in_order() {
         assert!(drawn.iter().all(|x| x.is_finite()), "{dof}");
     }
 }
+
+/// A digest of bit patterns that notices any changed bit and any exchange.
+fn digest(values: &[f64]) -> u64 {
+    values.iter().fold(0, |sum, value| {
+        (sum ^ value.to_bits())
+            .wrapping_mul(0x9e37_79b9_7f4a_7c15)
+            .rotate_left(29)
+    })
+}
+
+#[test]
+fn snapshot_drawn_bits_are_the_same_on_every_machine() {
+    let expected: [u64; 11] = [
+        0x32db_fc42_6a3d_8859,
+        0xc9bf_e181_806e_da98,
+        0x02ac_3ebf_5b1c_cb34,
+        0x314d_7f58_8400_73b0,
+        0x9a36_9449_88c1_a26a,
+        0x96a1_98ac_711a_3495,
+        0x2542_99cf_b8f8_ece7,
+        0x3a61_8fda_2fff_d0af,
+        0x6c2e_180e_87cc_fe87,
+        0x2efd_2f89_1166_74c7,
+        0x2add_85c7_e201_ffd1,
+    ];
+    let found: Vec<u64> = all_shapes()
+        .into_iter()
+        .enumerate()
+        .map(|(variable, shape)| {
+            let mut drawn = vec![0.0; 1000];
+            shape.fill(stream::key(1, variable as u64), 0, &mut drawn);
+            let mut placed = vec![0.0; 1000];
+            crate::sobol::fill(variable, 0, 1, &mut placed);
+            shape.fill_from_uniform(&mut placed);
+            digest(&drawn) ^ digest(&placed).rotate_left(1)
+        })
+        .collect();
+    assert_eq!(found, expected, "{found:#018x?}");
+}
