@@ -12,6 +12,10 @@ macro_rules! over_slices {
             unsafe_code,
             reason = "calling the variant for wide instructions after asking the processor"
         )]
+        #[allow(
+            dead_code,
+            reason = "a build for one processor that has wide instructions calls one variant only"
+        )]
         #[multiversion::multiversion(targets("x86_64+avx2+fma"))]
         pub(super) fn $name(in_out: &mut [f64], $($parameter: f64),+) {
             for value in in_out {
