@@ -23,18 +23,69 @@
 //! # Ok::<(), chain::law::LawFault>(())
 //! ```
 
+mod bridge;
+mod current_per_kelvin;
+mod current_transformer;
+mod digital;
+mod glass_electrode;
+mod hall;
 mod interface;
+mod line;
+mod linear_voltage;
+mod loop_current;
+mod newton;
 mod parameters;
+mod photodiode;
+mod photoresistor;
 mod platinum;
+mod points;
+mod polynomial_voltage;
+mod potentiometer;
+mod pulse_rate;
+mod ratiometric_voltage;
+mod resistance_table;
+mod shunt;
+mod strain_gauge;
 mod thermistor_beta;
+mod thermistor_polynomial;
+mod thermistor_steinhart;
+mod thermocouple;
+mod voltage_table;
 
 pub use interface::{
     Auxiliaries, Electrical, Law, LawFault, ParameterSpec, PointsSpec, WordSpec, ZERO_CELSIUS_K,
 };
+pub use loop_current::{largest_loop_resistance, ne43};
 pub use parameters::Parameters;
 
 /// Every law there is, in the order in which they are listed to users.
-static LAWS: &[&dyn Law] = &[&platinum::Platinum, &thermistor_beta::ThermistorBeta];
+static LAWS: &[&dyn Law] = &[
+    &platinum::Platinum,
+    &thermistor_beta::ThermistorBeta,
+    &thermistor_steinhart::ThermistorSteinhart,
+    &thermistor_polynomial::ThermistorPolynomial,
+    &resistance_table::ResistanceTable,
+    &photoresistor::Photoresistor,
+    &potentiometer::Potentiometer,
+    &bridge::Bridge,
+    &strain_gauge::StrainGauge,
+    &hall::Hall,
+    &linear_voltage::LinearVoltage,
+    &ratiometric_voltage::RatiometricVoltage,
+    &polynomial_voltage::PolynomialVoltage { ratiometric: false },
+    &polynomial_voltage::PolynomialVoltage { ratiometric: true },
+    &voltage_table::VoltageTable { ratiometric: false },
+    &voltage_table::VoltageTable { ratiometric: true },
+    &thermocouple::Thermocouple,
+    &glass_electrode::GlassElectrode,
+    &shunt::Shunt,
+    &loop_current::LoopCurrent,
+    &current_transformer::CurrentTransformer,
+    &current_per_kelvin::CurrentPerKelvin,
+    &photodiode::Photodiode,
+    &pulse_rate::PulseRate,
+    &digital::Digital,
+];
 
 /// The law of this name.
 #[must_use]

@@ -179,6 +179,37 @@ impl<'t> Parameters<'t> {
         Ok((bottom, top))
     }
 
+    /// Two parameters that must differ.
+    ///
+    /// # Errors
+    /// Either is missing, or they are equal.
+    pub fn distinct(
+        &self,
+        first: &'static str,
+        second: &'static str,
+    ) -> Result<(Value<'t>, Value<'t>), LawFault> {
+        let one = self.get(first)?;
+        let taken = one.nominal();
+        let other = self.checked(second, "different from the other end", |v| {
+            (v - taken).abs() > 0.0
+        })?;
+        Ok((one, other))
+    }
+
+    /// The range between two parameters' nominal values, whichever is lower.
+    #[must_use]
+    pub fn between(&self, first: &str, second: &str) -> Option<(f64, f64)> {
+        let (a, b) = (self.maybe(first)?.nominal(), self.maybe(second)?.nominal());
+        Some((a.min(b), a.max(b)))
+    }
+
+    /// The first and last quantity of a list of points.
+    #[must_use]
+    pub fn ends(&self, name: &str) -> Option<(f64, f64)> {
+        let list = self.points.get(name)?;
+        Some((list.first()?.0, list.last()?.0))
+    }
+
     fn checked(
         &self,
         name: &'static str,

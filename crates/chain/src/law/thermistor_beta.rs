@@ -9,6 +9,9 @@ use super::parameters::Parameters;
 /// 25 °C in kelvin: where thermistors are specified.
 pub(super) const T25_K: f64 = 25.0 + ZERO_CELSIUS_K;
 
+/// The range over which thermistors are made, −55 °C to 300 °C, in kelvin.
+pub(super) const RANGE_K: (f64, f64) = (-55.0 + ZERO_CELSIUS_K, 300.0 + ZERO_CELSIUS_K);
+
 /// Hottest reading, in kelvin; a short circuit reads this.
 const HOTTEST_K: f64 = 2000.0;
 
@@ -58,10 +61,10 @@ impl Law for ThermistorBeta {
         LIST
     }
 
-    /// The range over which thermistors are made; the formula has no limits
-    /// of its own, but departs from real parts far from where beta was taken.
+    /// The formula has no limits of its own, but departs from real parts far
+    /// from where beta was taken.
     fn validity(&self, _: &Parameters<'_>) -> Option<(f64, f64)> {
-        Some((-55.0 + ZERO_CELSIUS_K, 300.0 + ZERO_CELSIUS_K))
+        Some(RANGE_K)
     }
 
     fn forward<'t>(

@@ -5,7 +5,7 @@
 
 use chain::law::{Law, LawFault, Parameters, find};
 use quantity::Dimension;
-use tape::{Builder, Reading, Tape, Value};
+use tape::{Builder, Point, Reading, Tape, Value};
 
 /// A sensor by its law, parameters (SI) and auxiliary values (kelvin).
 #[derive(Clone)]
@@ -135,7 +135,7 @@ impl Sensor {
         self.inverse(electrical) - ICE
     }
 
-    /// Reading in °C of an electrical value computed by another sensor.
+    /// Resistance within the sensor, Ω.
     pub fn source_resistance(&self, quantity: f64) -> Option<f64> {
         let builder = Builder::new();
         let q = builder.input("quantity", "", quantity);
@@ -155,7 +155,10 @@ impl Curve {
         let mut inputs = self.inputs.clone();
         inputs[0] = quantity;
         inputs[1] = electrical;
-        self.tape.values(&inputs, Reading::Exact)
+        let mut point = Point::default();
+        point.evaluate(&self.tape, &inputs, Reading::Exact);
+        assert_eq!(point.unsettled, 0, "at {quantity} or {electrical}");
+        (0..3).map(|k| point.output(&self.tape, k)).collect()
     }
 
     pub fn forward(&self, quantity: f64) -> f64 {
@@ -178,7 +181,8 @@ impl Curve {
     }
 
     /// Largest relative disagreement of the tape's gradient (forward and
-    /// inverse, by every input) with central differences.
+    /// inverse, by every input but numbers that are zero) with central
+    /// differences.
     fn gradient_error(&self, quantity: f64, step: f64) -> f64 {
         let mut inputs = self.inputs.clone();
         inputs[0] = quantity;
@@ -190,8 +194,12 @@ impl Curve {
                 let h = match i {
                     0 => step,
                     1 => step * self.slope(quantity).abs(),
-                    _ => (inputs[i].abs() * 1e-5).max(1e-7),
+                    _ => inputs[i].abs() * 1e-5,
                 };
+                if h == 0.0 {
+                    // Nothing tells how large a step would be small.
+                    continue;
+                }
                 let at = |x: f64| {
                     let mut moved = inputs.clone();
                     moved[i] = x;
