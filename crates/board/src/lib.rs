@@ -1,13 +1,19 @@
-//! The board file: what may stand in it, and changing single values of it.
+//! The board file: what an engineer writes, resolved and checked.
 //!
-//! What stages, elements and laws exist is told by a [`Vocabulary`] from the
-//! layer that computes them, so that adding one is nobody else's business. No
-//! equations here.
+//! [`read`] turns one TOML text into a [`Board`] in which every name is bound,
+//! every unit checked and every part attached, or into all the faults of the
+//! file at once. What stages, elements and laws exist is told by a
+//! [`Vocabulary`] from the layer that computes them, so that adding one is
+//! nobody else's business. No equations here.
 
 mod edit;
+mod model;
 mod number;
+mod read;
 mod vocabulary;
 
 pub use edit::{EditFault, Setting, locate, with_value};
+pub use model::*;
 pub use number::Number;
+pub use read::read;
 pub use vocabulary::{Field, FieldKind, Schema, Vocabulary};

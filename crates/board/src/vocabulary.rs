@@ -89,8 +89,6 @@ pub struct Vocabulary {
     pub elements: Vec<Schema>,
     /// Names of sensor laws.
     pub laws: Vec<&'static str>,
-    /// Parameters of a law: name, dimension.
-    pub law_parameters: fn(&str) -> Vec<(&'static str, Dimension)>,
     /// Other channels a law's conversion needs, by key.
     pub law_auxiliaries: fn(&str) -> &'static [&'static str],
 }

@@ -1,0 +1,582 @@
+//! The resolved board.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use document::Located;
+use finding::Span;
+use parts::{Figure, Part};
+use quantity::{AccuracyTerm, Dimension, Range, UnitScale, Valued};
+
+use crate::number::Number;
+
+/// Everything one board file says.
+#[derive(Clone, Debug)]
+pub struct Board {
+    /// Its name.
+    pub name: String,
+    /// What it must live with.
+    pub conditions: Conditions,
+    /// Supply nets, in an order in which each comes after what feeds it.
+    pub rails: Vec<Rail>,
+    /// Controllers and converters.
+    pub devices: Vec<Device>,
+    /// Reference parts.
+    pub references: Vec<Reference>,
+    /// Networks of named nodes.
+    pub networks: Vec<NetworkSpec>,
+    /// Measured quantities, in the order of the file.
+    pub channels: Vec<Channel>,
+    /// Margins that separate `thin` from `meets`, and the probability asked.
+    pub judging: Judging,
+}
+
+/// The conditions a board must live with.
+#[derive(Clone, Debug)]
+pub struct Conditions {
+    /// Ambient temperature, K; one temperature where none is given.
+    pub ambient_k: (f64, f64),
+    /// Where the ambient range was written.
+    pub ambient_span: Option<Span>,
+    /// Mains frequency, Hz.
+    pub mains_hz: Option<f64>,
+    /// Service life, s.
+    pub service_s: Option<f64>,
+    /// Where the service life was written.
+    pub service_span: Option<Span>,
+    /// Wet surroundings: the lower touch limits count.
+    pub wet: bool,
+    /// Situations that call for a caution, such as `fermentation-gas`.
+    pub dangers: Vec<Located<String>>,
+}
+
+/// What decides between `meets`, `thin` and `fails`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Judging {
+    /// Share of readings that must be within the accuracy at the worst point.
+    pub probability: f64,
+    /// Share of the limit that must be left for accuracy and currents.
+    pub accuracy_margin: f64,
+}
+
+impl Default for Judging {
+    fn default() -> Self {
+        Judging {
+            probability: 0.9973,
+            accuracy_margin: 0.2,
+        }
+    }
+}
+
+/// What feeds a rail.
+#[derive(Clone, Debug)]
+#[allow(clippy::large_enum_variant, reason = "a board has few rails")]
+pub enum RailSource {
+    /// Something outside the board.
+    External,
+    /// Another rail through a regulator.
+    Regulator {
+        /// Feeding rail.
+        from: usize,
+        /// The regulator.
+        part: Arc<Part>,
+    },
+    /// Another rail directly, through a resistor or diode drop if given.
+    Direct {
+        /// Feeding rail.
+        from: usize,
+    },
+    /// Another rail divided by two resistors.
+    Divided {
+        /// Feeding rail.
+        from: usize,
+        /// Upper resistor.
+        top: Located<Valued>,
+        /// Lower resistor.
+        bottom: Located<Valued>,
+    },
+}
+
+/// A supply net.
+#[derive(Clone, Debug)]
+pub struct Rail {
+    /// Its name.
+    pub name: String,
+    /// Nominal voltage with the tolerance of its set point.
+    pub voltage: Option<Located<Valued>>,
+    /// Range it moves through as a condition (battery, load), V.
+    pub travel: Option<Located<Range>>,
+    /// What feeds it.
+    pub source: RailSource,
+    /// Largest current, A.
+    pub limit_a: Option<Located<f64>>,
+    /// Current drawn from it that is not otherwise known, A.
+    pub load_a: Option<Located<f64>>,
+    /// Place of its table.
+    pub span: Span,
+}
+
+/// A controller or a converter part on the board.
+#[derive(Clone, Debug)]
+pub struct Device {
+    /// Its name in the file.
+    pub name: String,
+    /// The part.
+    pub part: Arc<Part>,
+    /// Rail that feeds it.
+    pub supply: Option<usize>,
+    /// Rail that feeds its analog side; the same where not given.
+    pub analog_supply: Option<usize>,
+    /// Place of its table.
+    pub span: Span,
+}
+
+/// A reference part on the board, or a reference voltage given in place.
+#[derive(Clone, Debug)]
+pub struct Reference {
+    /// Its name.
+    pub name: String,
+    /// The part, if one is named.
+    pub part: Option<Arc<Part>>,
+    /// Voltage given in place.
+    pub voltage: Option<Located<Valued>>,
+    /// Rail that feeds it.
+    pub supply: Option<usize>,
+    /// Series resistor of a shunt reference.
+    pub series: Option<Located<Valued>>,
+    /// Current drawn from it, A.
+    pub load_a: Option<Located<f64>>,
+    /// Place of its table.
+    pub span: Span,
+}
+
+/// A voltage that something is fed from or measured against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Supply {
+    /// The common return.
+    Ground,
+    /// A rail.
+    Rail(usize),
+    /// A reference part.
+    Reference(usize),
+    /// A reference inside a device: device, converter unit, choice.
+    Internal(usize, usize, usize),
+}
+
+/// A network of elements between named nodes, shared by channels.
+#[derive(Clone, Debug)]
+pub struct NetworkSpec {
+    /// Its name.
+    pub name: String,
+    /// Its elements.
+    pub elements: Vec<Stage>,
+    /// Place of its table.
+    pub span: Span,
+}
+
+/// A stage of a chain or an element of a network.
+#[derive(Clone, Debug)]
+pub struct Stage {
+    /// Which one.
+    pub kind: &'static str,
+    /// Name given to it, or its position.
+    pub name: String,
+    /// Path in the file, `channels.tank-1.chain.0`.
+    pub path: String,
+    /// What was written for its keys.
+    pub fields: BTreeMap<&'static str, Located<FieldValue>>,
+    /// Place of the stage.
+    pub span: Span,
+}
+
+impl Stage {
+    /// A value with tolerance.
+    #[must_use]
+    pub fn valued(&self, key: &str) -> Option<Located<&Valued>> {
+        match self.fields.get(key) {
+            Some(Located {
+                value: FieldValue::Valued(v),
+                span,
+            }) => Some(Located {
+                value: v,
+                span: *span,
+            }),
+            _ => None,
+        }
+    }
+    /// A supply.
+    #[must_use]
+    pub fn supply(&self, key: &str) -> Option<Located<Supply>> {
+        match self.fields.get(key) {
+            Some(Located {
+                value: FieldValue::Supply(v),
+                span,
+            }) => Some(Located {
+                value: *v,
+                span: *span,
+            }),
+            _ => None,
+        }
+    }
+    /// A node.
+    #[must_use]
+    pub fn node(&self, key: &str) -> Option<&NodeRef> {
+        match self.fields.get(key) {
+            Some(Located {
+                value: FieldValue::Node(v),
+                ..
+            }) => Some(v),
+            _ => None,
+        }
+    }
+    /// A part.
+    #[must_use]
+    pub fn part(&self, key: &str) -> Option<&Arc<Part>> {
+        match self.fields.get(key) {
+            Some(Located {
+                value: FieldValue::Part(v),
+                ..
+            }) => Some(v),
+            _ => None,
+        }
+    }
+    /// A word or text.
+    #[must_use]
+    pub fn word(&self, key: &str) -> Option<&str> {
+        match self.fields.get(key) {
+            Some(Located {
+                value: FieldValue::Word(v),
+                ..
+            }) => Some(v),
+            _ => None,
+        }
+    }
+    /// A number.
+    #[must_use]
+    pub fn number(&self, key: &str) -> Option<f64> {
+        match self.fields.get(key) {
+            Some(Located {
+                value: FieldValue::Number(v),
+                ..
+            }) => Some(*v),
+            _ => None,
+        }
+    }
+    /// true or false; false where absent.
+    #[must_use]
+    pub fn truth(&self, key: &str) -> bool {
+        matches!(
+            self.fields.get(key),
+            Some(Located {
+                value: FieldValue::Truth(true),
+                ..
+            })
+        )
+    }
+    /// Points of a curve.
+    #[must_use]
+    pub fn points(&self, key: &str) -> Option<&[(f64, f64)]> {
+        match self.fields.get(key) {
+            Some(Located {
+                value: FieldValue::Points(v),
+                ..
+            }) => Some(v),
+            _ => None,
+        }
+    }
+    /// Another channel.
+    #[must_use]
+    pub fn channel(&self, key: &str) -> Option<usize> {
+        match self.fields.get(key) {
+            Some(Located {
+                value: FieldValue::Channel(v),
+                ..
+            }) => Some(*v),
+            _ => None,
+        }
+    }
+    /// A list of values.
+    #[must_use]
+    pub fn valued_list(&self, key: &str) -> &[Valued] {
+        match self.fields.get(key) {
+            Some(Located {
+                value: FieldValue::ValuedList(v),
+                ..
+            }) => v,
+            _ => &[],
+        }
+    }
+    /// Place of a key's value, or of the stage.
+    #[must_use]
+    pub fn span_of(&self, key: &str) -> Span {
+        self.fields.get(key).map_or(self.span, |f| f.span)
+    }
+}
+
+/// What was written for a key of a stage.
+#[derive(Clone, Debug)]
+pub enum FieldValue {
+    /// A value with tolerance.
+    Valued(Valued),
+    /// A rail, reference or ground.
+    Supply(Supply),
+    /// A node.
+    Node(NodeRef),
+    /// A part.
+    Part(Arc<Part>),
+    /// A word.
+    Word(String),
+    /// A number.
+    Number(f64),
+    /// true or false.
+    Truth(bool),
+    /// Points of a curve.
+    Points(Vec<(f64, f64)>),
+    /// A channel.
+    Channel(usize),
+    /// Several values.
+    ValuedList(Vec<Valued>),
+}
+
+/// A node named in a network: a net of its own or a supply.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NodeRef {
+    /// A node of the network.
+    Named(String),
+    /// A rail, reference or ground.
+    Supply(Supply),
+}
+
+/// The sensor of a channel.
+#[derive(Clone, Debug)]
+pub struct Sensor {
+    /// The part, shipped, the user's or written in place.
+    pub part: Option<Arc<Part>>,
+    /// Its law.
+    pub law: String,
+    /// Figures, those written in place over those of the part.
+    pub figures: BTreeMap<String, Figure>,
+    /// What feeds or excites it.
+    pub supply: Option<Supply>,
+    /// Resistance of each lead.
+    pub leads: Option<Located<Valued>>,
+    /// Number of wires: 2, 3 or 4.
+    pub wires: u8,
+    /// How much warmer than what it measures it sits, K.
+    pub warmed: Option<Located<Valued>>,
+    /// Other channels its conversion needs, by key.
+    pub auxiliaries: BTreeMap<&'static str, Auxiliary>,
+    /// Resistance of a source that is measured directly.
+    pub source_resistance: Option<Located<Valued>>,
+    /// Nodes it stands between in the channel's network.
+    pub between: Option<(NodeRef, NodeRef)>,
+    /// Which of a digital part's quantities.
+    pub measure: Option<String>,
+    /// Place.
+    pub span: Span,
+}
+
+/// Where a conversion takes another quantity from.
+#[derive(Clone, Debug)]
+pub enum Auxiliary {
+    /// Another channel's reading.
+    Channel(usize),
+    /// A constant the firmware assumes, SI.
+    Constant(Located<f64>),
+}
+
+/// Where a channel's signal enters a converter.
+#[derive(Clone, Debug)]
+pub struct Input {
+    /// Device.
+    pub device: usize,
+    /// Converter unit of the device's part.
+    pub unit: usize,
+    /// Channel of the unit, by name.
+    pub channel: Option<String>,
+    /// Gain set in the converter.
+    pub gain: f64,
+    /// Nodes measured, where they are not the end of the chain.
+    pub plus: Option<NodeRef>,
+    /// See `plus`; ground where absent.
+    pub minus: Option<NodeRef>,
+    /// Codes averaged into one reading.
+    pub average: u32,
+    /// Place.
+    pub span: Span,
+}
+
+/// What the converter compares against.
+#[derive(Clone, Debug)]
+pub enum Against {
+    /// A rail, reference part or internal reference.
+    Supply(Supply),
+    /// The voltage between two nodes of the network.
+    Nodes(NodeRef, NodeRef),
+}
+
+/// The firmware's way from code to reading.
+#[derive(Clone, Debug, Default)]
+pub struct Conversion {
+    /// Values the firmware assumes although others are fitted: path in the
+    /// file and the text in its place.
+    pub assume: Vec<(String, Located<String>)>,
+    /// Voltage of the reference the firmware assumes, V.
+    pub assumed_reference_v: Option<Located<f64>>,
+    /// Steps of the firmware's own formula.
+    pub steps: Vec<Step>,
+    /// Constants by name, SI.
+    pub constants: BTreeMap<String, f64>,
+    /// Reading below and above which the firmware limits itself.
+    pub span: Option<Span>,
+}
+
+/// One assignment of the firmware's formula.
+#[derive(Clone, Debug)]
+pub struct Step {
+    /// Variable assigned; the last one is the reading.
+    pub name: String,
+    /// Type it is kept in.
+    pub kind: Number,
+    /// The expression as written.
+    pub formula: Located<String>,
+}
+
+/// Calibration as it will be done.
+#[derive(Clone, Debug)]
+pub struct Calibration {
+    /// Quantity values at which the board is compared, SI.
+    pub at: Vec<f64>,
+    /// What is fitted.
+    pub fit: Fit,
+    /// Ambient during calibration, K, with its uncertainty.
+    pub ambient: Option<Located<Valued>>,
+    /// Limits of the standard's error, in the quantity's unit.
+    pub standard: Option<Located<Valued>>,
+    /// Share of the standard's error that is the same at every point.
+    pub standard_common: f64,
+    /// Readings averaged at each point.
+    pub repeat: u32,
+    /// Step in which the offset coefficient is stored, quantity's unit.
+    pub offset_step: Option<f64>,
+    /// Step in which the gain coefficient is stored.
+    pub gain_step: Option<f64>,
+    /// Place.
+    pub span: Span,
+}
+
+/// What a calibration fits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fit {
+    /// One number added.
+    Offset,
+    /// One number multiplied.
+    Gain,
+    /// Straight line.
+    Line,
+    /// Second-degree polynomial.
+    Parabola,
+}
+
+/// A contributor the circuit does not know.
+#[derive(Clone, Debug)]
+pub struct Other {
+    /// What it is.
+    pub name: String,
+    /// Limits, in the quantity's unit.
+    pub size: Located<Valued>,
+    /// Kind of contributor.
+    pub kind: OtherKind,
+    /// Shape of its distribution.
+    pub shape: OtherShape,
+}
+
+/// Kinds a written contributor may have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OtherKind {
+    /// The same for the board's life.
+    Fixed,
+    /// Fresh for each reading.
+    Random,
+    /// Grows with time.
+    Ageing,
+}
+
+/// Shapes a written contributor may have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OtherShape {
+    /// Equally likely between the limits.
+    Rectangular,
+    /// Normal with the limits as two standard deviations.
+    Normal,
+    /// Triangular between the limits.
+    Triangular,
+    /// Arcsine between the limits.
+    Arcsine,
+}
+
+/// A measured quantity.
+#[derive(Clone, Debug)]
+pub struct Channel {
+    /// Its name in the file.
+    pub name: String,
+    /// The quantity in words, as written.
+    pub quantity: String,
+    /// Its dimension.
+    pub dimension: Dimension,
+    /// The unit the engineer wrote, for showing.
+    pub unit: UnitScale,
+    /// Range to be measured, SI.
+    pub span: Located<(f64, f64)>,
+    /// Accuracy asked; empty in a fragment.
+    pub accuracy: Option<Located<Vec<AccuracyTerm>>>,
+    /// Smallest step that must be told apart, SI.
+    pub resolution: Option<Located<f64>>,
+    /// Readings per second.
+    pub rate_hz: Option<Located<f64>>,
+    /// The sensor.
+    pub sensor: Sensor,
+    /// Stages in signal order.
+    pub chain: Vec<Stage>,
+    /// Network it is part of.
+    pub network: Option<usize>,
+    /// Where it enters the converter.
+    pub input: Option<Input>,
+    /// What that converter compares against.
+    pub reference: Option<Located<Against>>,
+    /// The firmware's conversion.
+    pub conversion: Conversion,
+    /// Calibration.
+    pub calibration: Option<Calibration>,
+    /// Contributors the circuit does not know.
+    pub others: Vec<Other>,
+    /// A wrong reading can cost a life.
+    pub life_safety: bool,
+    /// Place of its table.
+    pub place: Span,
+}
+
+impl Channel {
+    /// Largest permitted error at `quantity`, SI, if an accuracy is asked.
+    #[must_use]
+    pub fn limit_at(&self, quantity: f64) -> Option<f64> {
+        let terms = &self.accuracy.as_ref()?.value;
+        let (low, high) = self.span.value;
+        // A percentage of a temperature reading is of degrees Celsius.
+        let reading = if self.dimension == Dimension::TEMPERATURE {
+            quantity - 273.15
+        } else {
+            quantity
+        };
+        Some(
+            terms
+                .iter()
+                .map(|t| match *t {
+                    AccuracyTerm::Absolute(a) => a,
+                    AccuracyTerm::OfReading(r) => r * reading.abs(),
+                    AccuracyTerm::OfSpan(s) => s * (high - low),
+                })
+                .sum(),
+        )
+    }
+}
