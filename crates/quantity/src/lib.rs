@@ -13,6 +13,7 @@ mod series;
 mod spelling;
 mod tolerance;
 mod unit;
+mod unit_expression;
 mod unit_table;
 mod value_code;
 

@@ -1,7 +1,8 @@
 //! Ranges and unknowns.
 
-use super::cursor::{Cursor, Written, shown};
+use super::cursor::{Cursor, shown};
 use super::faults::{Form, Want, suggesting};
+use super::written::Written;
 use crate::dimension::Dimension;
 use crate::fault::Fault;
 use crate::tolerance::{Range, Unknown};
