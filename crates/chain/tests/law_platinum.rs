@@ -168,6 +168,15 @@ fn property_reads_back_rises_and_has_true_slopes() {
     check_properties(&off, low, high);
 }
 
+/// The ice point lies where the two halves of the law meet; the slopes there
+/// are those of the standard's formula, A·R₀ and its reciprocal.
+#[test]
+fn property_slopes_at_the_ice_point() {
+    let curve = pt100().curve();
+    close(curve.slope(ICE), 0.39083, 1e-12);
+    close(curve.inverse_slope(100.0), 1.0 / 0.39083, 1e-12);
+}
+
 #[test]
 fn property_faults_give_numbers() {
     let curve = pt100().curve();

@@ -263,6 +263,22 @@ fn published_inverse_polynomial_of_a_data_sheet() {
     }
 }
 
+/// The manual's table joined smoothly in ln R, as scipy 1.14.1 does it
+/// (PchipInterpolator over the logarithms).
+#[test]
+fn reference_monotone_cubics_in_the_logarithm() {
+    let table = manual("smooth", "logarithmic").curve();
+    for (t, ohm) in [
+        (27.0, 9161.704466),
+        (42.0, 4939.672691),
+        (63.0, 2234.111140),
+        (92.0, 862.939281),
+    ] {
+        close(table.forward(t + ICE), ohm, 1e-5);
+        close(table.inverse(ohm) - ICE, t, 1e-7);
+    }
+}
+
 #[test]
 fn property_steinhart_law() {
     let (low, high) = by_steinhart().validity().expect("a range");

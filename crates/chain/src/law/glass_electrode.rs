@@ -16,8 +16,8 @@ const FARADAY: f64 = 96_485.332_123_310_02;
 /// Nernst's slope per kelvin, ln 10·R/F, V/(pH·K).
 const NERNST_V_PER_KELVIN: f64 = std::f64::consts::LN_10 * GAS_CONSTANT / FARADAY;
 
-/// E = slope-share·k·[T·(pH_iso − pH) + 298.15 K·(zero-point − pH_iso)]
-/// + zero-offset, with k = ln 10·R/F = 0.198 mV/K (Nernst).
+/// E = zero-offset + slope-share·k·[T·(pH_iso − pH) + 298.15 K·(zero-point −
+/// pH_iso)], with k = ln 10·R/F = 0.198 mV/K (Nernst).
 ///
 /// The lines of all temperatures meet at the isopotential point. The zero
 /// point is the pH at which an electrode at 25 °C gives no voltage; if only
@@ -28,9 +28,15 @@ const NERNST_V_PER_KELVIN: f64 = std::f64::consts::LN_10 * GAS_CONSTANT / FARADA
 /// (common practice).
 pub(super) struct GlassElectrode;
 
-/// Volts per pH at 1 K, and the volts at pH 0 and 0 K of the isotherms.
+/// Slope per kelvin, V/(pH·K).
 fn slope<'t>(p: &Parameters<'t>) -> Result<Value<'t>, LawFault> {
     Ok(p.positive("slope-share")? * NERNST_V_PER_KELVIN)
+}
+
+/// Slope at the temperature of the electrode, V/pH.
+fn slope_at<'t>(p: &Parameters<'t>, aux: Auxiliaries<'_, 't>) -> Result<Value<'t>, LawFault> {
+    let per_ph = slope(p)? * p.auxiliary(aux, "temperature")?;
+    Ok(per_ph.named("electrode slope", "V/pH"))
 }
 
 /// The pH at which the isotherms meet, and the voltage there.
@@ -105,7 +111,7 @@ impl Law for GlassElectrode {
         p: &Parameters<'t>,
         aux: Auxiliaries<'_, 't>,
     ) -> Result<Value<'t>, LawFault> {
-        let per_ph = slope(p)? * p.auxiliary(aux, "temperature")?;
+        let per_ph = slope_at(p, aux)?;
         let (iso_ph, there) = meeting(p)?;
         Ok(per_ph * (iso_ph - quantity) + there)
     }
@@ -116,7 +122,7 @@ impl Law for GlassElectrode {
         p: &Parameters<'t>,
         aux: Auxiliaries<'_, 't>,
     ) -> Result<Value<'t>, LawFault> {
-        let per_ph = slope(p)? * p.auxiliary(aux, "temperature")?;
+        let per_ph = slope_at(p, aux)?;
         let (iso_ph, there) = meeting(p)?;
         Ok(iso_ph - (electrical - there) / per_ph)
     }

@@ -30,9 +30,11 @@ fn ratio(t: Value<'_>) -> Value<'_> {
     1.0 + t * (A + t * B) + C * (cold - 100.0) * cold * cold * cold
 }
 
-/// d(R/R₀)/dt at t ≤ 0 °C, 1/°C.
-fn cold_slope(t: Value<'_>) -> Value<'_> {
-    A + t * (2.0 * B + t * ((4.0 * C) * t - 300.0 * C))
+/// One step of Newton's method towards R/R₀ = r, from t ≤ 0 °C.
+fn cold_step<'t>(t: Value<'t>, r: Value<'t>) -> Value<'t> {
+    let ratio = t.polynomial(&[1.0, A, B, -100.0 * C, C]);
+    let slope = t.polynomial(&[A, 2.0 * B, -300.0 * C, 4.0 * C]);
+    t - (ratio - r) / slope
 }
 
 impl Law for Platinum {
@@ -82,9 +84,9 @@ impl Law for Platinum {
         _: Auxiliaries<'_, 't>,
     ) -> Result<Value<'t>, LawFault> {
         let nominal = p.positive("nominal-resistance")?;
-        let t = quantity - ZERO_CELSIUS_K;
+        let t = (quantity - ZERO_CELSIUS_K).named("t/°C", "");
         let shifted = t + p.get("class-at-zero")? + p.get("class-slope")? * t.abs();
-        Ok(nominal * ratio(shifted))
+        Ok(nominal * ratio(shifted).named("R/R₀", ""))
     }
 
     fn inverse<'t>(
@@ -94,20 +96,21 @@ impl Law for Platinum {
         _: Auxiliaries<'_, 't>,
     ) -> Result<Value<'t>, LawFault> {
         let builder = p.builder();
-        let r = electrical / p.positive("nominal-resistance")?;
+        let r = (electrical / p.positive("nominal-resistance")?).named("R/R₀", "");
         let discriminant = A * A + (4.0 * B) * (r - 1.0);
         let root = discriminant
             .max(builder.constant(LEAST_DISCRIMINANT))
             .sqrt();
         // This form of the quadratic's root loses no digits at 0 °C.
-        let warm = 2.0 * (r - 1.0) / (A + root);
+        let warm = (2.0 * (r - 1.0) / (A + root)).named("t/°C by the quadratic", "");
         // Below zero the quadratic is 2.4 K off at −200 °C; three steps of
         // Newton's method leave less than 1e-9 K.
         let mut cold = warm.min(builder.zero());
-        for _ in 0..3 {
-            cold = cold - (ratio(cold) - r) / cold_slope(cold);
+        for step in ["first", "second", "third"] {
+            cold = cold_step(cold, r).named(&format!("t/°C below 0 °C, {step} step"), "");
         }
-        let shifted = builder.select(warm, warm, cold);
+        // At 0 °C itself the closed form counts: it alone has a slope there.
+        let shifted = builder.select(-warm, cold, warm).named("t/°C", "");
         let slope = p.get("class-slope")?;
         let away = shifted - p.get("class-at-zero")?;
         let t = builder.select(away, away / (1.0 + slope), away / (1.0 - slope));

@@ -120,7 +120,9 @@ impl Law for ThermistorPolynomial {
         p: &Parameters<'t>,
         _: Auxiliaries<'_, 't>,
     ) -> Result<Value<'t>, LawFault> {
-        let log = Coefficients::of(p)?.log(1.0 / quantity);
+        let log = Coefficients::of(p)?
+            .log(1.0 / quantity)
+            .named("ln(R/R₂₅)", "");
         Ok(p.positive("resistance-25")? * (log * (1.0 + p.get("beta-deviation")?)).exp())
     }
 

@@ -77,7 +77,7 @@ impl Law for ThermistorSteinhart {
             let square = x * x;
             (x * (b + c * square) - over_constant, b + 3.0 * (c * square))
         });
-        Ok(log.exp())
+        Ok(log.named("ln(R/Ω)", "").exp())
     }
 
     fn inverse<'t>(
@@ -88,7 +88,7 @@ impl Law for ThermistorSteinhart {
     ) -> Result<Value<'t>, LawFault> {
         let (a, b, c) = (p.get("a")?, p.positive("b")?, p.get("c")?);
         let least = p.builder().constant(elementary::exp(LOG_RANGE.0));
-        let x = electrical.max(least).ln();
+        let x = electrical.max(least).ln().named("ln(R/Ω)", "");
         Ok(from_reciprocal(a + x * (b + c * (x * x))) - p.get("shift")?)
     }
 }

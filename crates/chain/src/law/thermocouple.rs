@@ -237,7 +237,9 @@ impl Law for Thermocouple {
         let (absolute, relative) = (p.get("class-absolute")?, p.get("class-relative")?);
         let limit = absolute.max(relative * t.abs());
         let hot = reference.emf(t + p.get("class-share")? * limit);
-        let emf_v = (hot - reference.emf(terminals)) * 1e-3;
+        let hot = hot.named("E(hot junction)/mV", "");
+        let cold = reference.emf(terminals).named("E(cold junction)/mV", "");
+        let emf_v = (hot - cold) * 1e-3;
         Ok(emf_v + p.get("extension-voltage")?)
     }
 
@@ -251,7 +253,9 @@ impl Law for Thermocouple {
         let reference = reference(p)?;
         let terminals = p.auxiliary(aux, "cold-junction")? - ZERO_CELSIUS_K;
         let measured_mv = (electrical - p.get("extension-voltage")?) * 1e3;
-        let shifted = reference.temperature(measured_mv + reference.emf(terminals), p)?;
+        let cold = reference.emf(terminals).named("E(cold junction)/mV", "");
+        let hot = (measured_mv + cold).named("E(hot junction)/mV", "");
+        let shifted = reference.temperature(hot, p)?.named("t/°C", "");
         let share = p.get("class-share")?;
         let (absolute, relative) = (p.get("class-absolute")?, p.get("class-relative")?);
         // Undo whichever of the two limits is the greater.

@@ -180,6 +180,13 @@ impl Curve {
         self.tape.gradient(&inputs, 0, Reading::Exact)[0]
     }
 
+    /// Slope of the reading by the electrical value, from the tape.
+    pub fn inverse_slope(&self, electrical: f64) -> f64 {
+        let mut inputs = self.inputs.clone();
+        inputs[1] = electrical;
+        self.tape.gradient(&inputs, 1, Reading::Exact)[1]
+    }
+
     /// Largest relative disagreement of the tape's gradient (forward and
     /// inverse, by every input but numbers that are zero) with central
     /// differences.
