@@ -1,4 +1,9 @@
-//! The chain layer: sensor laws, from a quantity to an electrical value and back.
+//! The chain layer: from a quantity through sensor, stages and converter to a
+//! reading. No statistics here: what is uncertain is listed in
+//! [`variables::Variables`] and drawn elsewhere.
 
+pub mod channel;
 pub mod formula;
 pub mod law;
+pub mod stage;
+pub mod variables;

@@ -83,8 +83,17 @@ pub(crate) fn assign(ops: &[Op], steps: &[Step], outputs: &[Index]) -> (Vec<u32>
             count - 1
         })
     };
+    // Their places are their own from the start: they are filled before
+    // anything is computed.
+    for (i, op) in ops.iter().enumerate() {
+        if matches!(op, Op::Constant(_) | Op::Input(_)) {
+            slots[i] = take(&mut free);
+        }
+    }
     for (at, step) in steps.iter().enumerate() {
-        if let Step::Compute(i) = *step {
+        if let Step::Compute(i) = *step
+            && slots[i as usize] == u32::MAX
+        {
             // A fresh place before the operands' places are given back: a
             // result never overwrites what it is computed from.
             slots[i as usize] = take(&mut free);

@@ -1,0 +1,50 @@
+//! Two resistors from the signal to ground; the signal goes on from between.
+
+use board::{Field, FieldKind, Schema};
+use circuit::Node;
+use quantity::Dimension;
+
+use super::StageKind;
+
+const OHM: FieldKind = FieldKind::Valued(Dimension::RESISTANCE);
+
+pub(super) const DIVIDER: StageKind = StageKind {
+    schema: Schema {
+        name: "divider",
+        primary: None,
+        fields: &[
+            Field {
+                key: "top",
+                kind: OHM,
+                required: true,
+                meaning: "resistor on the signal's side",
+            },
+            Field {
+                key: "bottom",
+                kind: OHM,
+                required: true,
+                meaning: "resistor to ground",
+            },
+        ],
+        meaning: "divides the signal by two resistors",
+    },
+    write: |stage, bench| {
+        let (Some(top), Some(bottom)) = (
+            (bench.component)(stage, "top"),
+            (bench.component)(stage, "bottom"),
+        ) else {
+            return;
+        };
+        let middle = bench.network.fresh(&stage.path);
+        bench
+            .network
+            .resistor(&format!("{}.top", stage.path), bench.signal, middle, top);
+        bench.network.resistor(
+            &format!("{}.bottom", stage.path),
+            middle,
+            Node::GROUND,
+            bottom,
+        );
+        bench.signal = middle;
+    },
+};

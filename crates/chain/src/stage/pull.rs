@@ -1,0 +1,60 @@
+//! A resistor from the signal to a supply or to ground.
+
+use board::{Field, FieldKind, Schema};
+use circuit::Node;
+use quantity::Dimension;
+
+use super::StageKind;
+
+const OHM: FieldKind = FieldKind::Valued(Dimension::RESISTANCE);
+
+pub(super) const PULL_UP: StageKind = StageKind {
+    schema: Schema {
+        name: "pull-up",
+        primary: Some("r"),
+        fields: &[
+            Field {
+                key: "r",
+                kind: OHM,
+                required: true,
+                meaning: "resistor",
+            },
+            Field {
+                key: "to",
+                kind: FieldKind::Supply,
+                required: true,
+                meaning: "rail or reference it goes to",
+            },
+        ],
+        meaning: "pulls the signal towards a supply",
+    },
+    write: |stage, bench| {
+        let (Some(r), Some(to)) = ((bench.component)(stage, "r"), stage.supply("to")) else {
+            return;
+        };
+        let supply = (bench.supply)(bench.network, to.value);
+        bench.network.resistor(&stage.path, supply, bench.signal, r);
+    },
+};
+
+pub(super) const PULL_DOWN: StageKind = StageKind {
+    schema: Schema {
+        name: "pull-down",
+        primary: Some("r"),
+        fields: &[Field {
+            key: "r",
+            kind: OHM,
+            required: true,
+            meaning: "resistor to ground",
+        }],
+        meaning: "pulls the signal towards ground",
+    },
+    write: |stage, bench| {
+        let Some(r) = (bench.component)(stage, "r") else {
+            return;
+        };
+        bench
+            .network
+            .resistor(&stage.path, bench.signal, Node::GROUND, r);
+    },
+};

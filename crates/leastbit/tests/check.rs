@@ -1,0 +1,126 @@
+//! The real binary, from file to verdict.
+#![allow(clippy::unwrap_used, reason = "tests")]
+
+use std::process::{Command, Output};
+
+fn check(text: &str, name: &str, more: &[&str]) -> Output {
+    let path = std::env::temp_dir().join(format!("leastbit-{}-{name}.toml", std::process::id()));
+    std::fs::write(&path, text).unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_leastbit"))
+        .arg("check")
+        .arg(&path)
+        .args(more)
+        .output()
+        .unwrap();
+    std::fs::remove_file(&path).unwrap();
+    output
+}
+
+const GOOD: &str = include_str!("../../../examples/first-divider.toml");
+
+/// A number of the first channel in the JSON output.
+fn field(output: &Output, key: &str) -> f64 {
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    json["channels"][0][key].as_f64().unwrap()
+}
+
+#[test]
+fn a_good_board_meets_its_need_with_the_numbers_of_a_hand_calculation() {
+    let output = check(GOOD, "good", &["--json"]);
+    assert_eq!(output.status.code(), Some(0));
+    // At 14 V, relative limits: reference 0.1 % and 10 ppm/K over 23 K;
+    // divider 47 k over 10 k, sensitivity 47/57 of each resistor's 0.1 % and
+    // 25 ppm/K over 23 K; 2 LSB and half an LSB of 2.5 V/4096 times 5.7.
+    let k: f64 = 47.0 / 57.0;
+    let lsb = 2.5 / 4096.0 * 5.7;
+    let limits = [
+        14e-3,
+        14.0 * 10e-6 * 23.15,
+        14e-3 * k,
+        14e-3 * k,
+        14.0 * 25e-6 * 23.15 * k,
+        14.0 * 25e-6 * 23.15 * k,
+        2.0 * lsb,
+        0.5 * lsb,
+    ];
+    let worst: f64 = limits.iter().sum();
+    let combined = 3.0 * limits.iter().map(|a| a * a / 3.0).sum::<f64>().sqrt();
+    // Products of deviations make the worst case a little larger.
+    assert!(
+        (field(&output, "worst_case") / worst - 1.0).abs() < 0.004,
+        "{} {worst}",
+        field(&output, "worst_case")
+    );
+    assert!(
+        (field(&output, "propagation") / combined - 1.0).abs() < 0.004,
+        "{} {combined}",
+        field(&output, "propagation")
+    );
+    let sampled = field(&output, "monte_carlo");
+    assert!(
+        sampled < combined && sampled > 0.85 * combined,
+        "rectangular inputs have short tails: {sampled}"
+    );
+}
+
+#[test]
+fn a_board_that_fails_says_so_with_its_exit_code() {
+    let output = check(&GOOD.replace("\"60 mV\"", "\"20 mV\""), "fails", &[]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        String::from_utf8(output.stdout)
+            .unwrap()
+            .contains("○ fails")
+    );
+}
+
+#[test]
+fn an_absolute_sensor_keeps_the_rail_and_a_ratiometric_one_loses_it() {
+    let rail = GOOD
+        .replace("reference = \"vref\"", "reference = \"logic\"")
+        .replace("0 V to 14 V", "0 V to 12 V");
+    let output = check(&rail, "rail", &["--json"]);
+    assert!(String::from_utf8_lossy(&output.stdout).contains("rail logic, tolerance"));
+    let pulled = r#"
+[rails.logic]
+voltage = "3.3 V ± 5 %"
+[converters.adc]
+supply = "logic"
+bits = 12
+[channels.vat]
+quantity = "temperature"
+span = "0 °C to 40 °C"
+accuracy = "1 °C"
+sensor = { law = "thermistor-beta", figures = { resistance-25 = { typ = "10 kΩ" }, beta = { typ = "3950 K" } } }
+chain = [{ pull-up = "10 kΩ 0.1 %", to = "logic" }]
+input = "adc"
+"#;
+    let output = check(pulled, "ratio", &["--json"]);
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    for c in json["channels"][0]["contributors"].as_array().unwrap() {
+        let of_rail = c["name"].as_str().unwrap().contains("rail logic");
+        assert!(!of_rail || c["share"].as_f64().unwrap() < 1e-20, "{c}");
+    }
+}
+
+#[test]
+fn unusable_input_names_the_place_and_exits_with_2() {
+    let output = check(&GOOD.replace("47 kΩ", "47 kV"), "unit", &[]);
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(
+        said.contains(":24:") && said.contains("resistance"),
+        "{said}"
+    );
+    let missing = Command::new(env!("CARGO_BIN_EXE_leastbit"))
+        .args(["check", "/no/such/board.toml"])
+        .output()
+        .unwrap();
+    assert_eq!(missing.status.code(), Some(2));
+}
