@@ -109,8 +109,7 @@ impl Law for Platinum {
         for step in ["first", "second", "third"] {
             cold = cold_step(cold, r).named(&format!("t/°C below 0 °C, {step} step"), "");
         }
-        // At 0 °C itself the closed form counts: it alone has a slope there.
-        let shifted = builder.select(-warm, cold, warm).named("t/°C", "");
+        let shifted = builder.select(warm, warm, cold).named("t/°C", "");
         let slope = p.get("class-slope")?;
         let away = shifted - p.get("class-at-zero")?;
         let t = builder.select(away, away / (1.0 + slope), away / (1.0 - slope));
