@@ -260,6 +260,24 @@ fn property_every_law_reads_back_is_monotone_and_has_true_slopes() {
     }
 }
 
+/// Trials in one block, of which each iterates on its own, give the bits of
+/// single readings.
+#[test]
+fn property_many_at_once_equal_one_by_one() {
+    for (sensor, low, high) in samples() {
+        let curve = sensor.curve();
+        let place = |i: u32| low + (high - low) * f64::from(i) / 100.0;
+        let quantities: Vec<f64> = (0..=100).map(place).collect();
+        let [forward, back] = curve.block(&quantities);
+        for (i, &q) in quantities.iter().enumerate() {
+            let name = sensor.law.name();
+            assert_eq!(forward[i].to_bits(), curve.forward(q).to_bits(), "{name}");
+            let alone = curve.there_and_back(q);
+            assert_eq!(back[i].to_bits(), alone.to_bits(), "{name} at {q}");
+        }
+    }
+}
+
 #[test]
 fn property_every_law_is_tried() {
     let tried: BTreeSet<&str> = samples().iter().map(|s| s.0.law.name()).collect();

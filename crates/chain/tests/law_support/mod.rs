@@ -5,7 +5,7 @@
 
 use chain::law::{Law, LawFault, Parameters, find};
 use quantity::Dimension;
-use tape::{Builder, Point, Reading, Tape, Value};
+use tape::{Block, Builder, Point, Reading, Tape, Value};
 
 /// A sensor by its law, parameters (SI) and auxiliary values (kelvin).
 #[derive(Clone)]
@@ -159,6 +159,14 @@ impl Curve {
         point.evaluate(&self.tape, &inputs, Reading::Exact);
         assert_eq!(point.unsettled, 0, "at {quantity} or {electrical}");
         (0..3).map(|k| point.output(&self.tape, k)).collect()
+    }
+
+    /// Forward, and the inverse of it, for many quantities at once.
+    pub fn block(&self, quantities: &[f64]) -> [Vec<f64>; 2] {
+        let mut block = Block::new(&self.tape, quantities.len());
+        block.input_mut(0).copy_from_slice(quantities);
+        block.run(&self.tape, Reading::Exact);
+        [0, 2].map(|output| block.output(&self.tape, output).to_vec())
     }
 
     pub fn forward(&self, quantity: f64) -> f64 {
