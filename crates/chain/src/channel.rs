@@ -41,6 +41,7 @@ fn unmodelled(message: impl Into<String>) -> Unmodelled {
 /// [`Unmodelled`] says what the channel uses that has no equations, or what
 /// is missing.
 pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelled> {
+    refuse(board, channel)?;
     let builder = Builder::new();
     let variables = Variables::new(&builder);
     let (low, high) = channel.span.value;
@@ -142,6 +143,38 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         tape,
         variables: variables.finish(),
     })
+}
+
+/// Refuses what a file may say but the equations do not hold yet: a number
+/// computed without it would look right and be wrong.
+fn refuse(board: &Board, channel: &Channel) -> Result<(), Unmodelled> {
+    let c = &channel.conversion;
+    let input = channel.input.as_ref();
+    let nodes = input.is_some_and(|i| i.plus.is_some() || i.minus.is_some());
+    let uses = [
+        (channel.calibration.is_some(), "a calibration"),
+        (!channel.others.is_empty(), "contributors of `other`"),
+        (
+            !c.steps.is_empty() || !c.assume.is_empty() || c.assumed_reference_v.is_some(),
+            "a conversion of its own",
+        ),
+        (channel.sensor.warmed.is_some(), "a warmed sensor"),
+        (!channel.sensor.auxiliaries.is_empty(), "other channels"),
+        (channel.network.is_some() || nodes, "a network"),
+        (
+            input.is_some_and(|i| i.gain != 1.0),
+            "gain in the converter",
+        ),
+        (input.is_some_and(|i| i.average != 1), "averaging"),
+        (
+            board.conditions.service_s.is_some(),
+            "ageing over a service life",
+        ),
+    ];
+    match uses.iter().find(|(used, _)| *used) {
+        Some((_, what)) => Err(unmodelled(format!("{what}: no equations yet"))),
+        None => Ok(()),
+    }
 }
 
 /// The electrical value from the code by the inverse of the nominal chain: a

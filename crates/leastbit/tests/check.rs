@@ -124,3 +124,21 @@ fn unusable_input_names_the_place_and_exits_with_2() {
         .unwrap();
     assert_eq!(missing.status.code(), Some(2));
 }
+
+#[test]
+fn what_has_no_equations_is_refused_and_not_left_out() {
+    for more in [
+        "calibrate = { at = [\"0 V\", \"10 V\"] }",
+        "average = 16",
+        "conversion = { formula = \"code * 2\" }",
+    ] {
+        let output = check(&format!("{GOOD}{more}\n"), "refused", &[]);
+        assert_eq!(output.status.code(), Some(1), "{more}");
+        assert!(
+            String::from_utf8(output.stdout)
+                .unwrap()
+                .contains("no equations yet"),
+            "{more}"
+        );
+    }
+}
