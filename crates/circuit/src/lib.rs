@@ -1,9 +1,13 @@
 //! Networks of elements between nodes, solved onto a tape.
 //!
-//! Modified nodal analysis (C.-W. Ho, A. Ruehli, P. Brennan, IEEE Trans.
-//! Circuits and Systems 22, 1975): Kirchhoff's current law at every node but
-//! ground, one more equation for every element whose current is not given by
-//! its voltage. Nothing here knows of part files or statistics.
+//! What is linear is reduced first, by taking out node after node; every
+//! amplifier and every element with corners stays behind as one unknown.
+//! These few are then solved together: at once where all are straight,
+//! by a bounded search through their pieces where outputs reach a supply or
+//! clamps conduct. A limit is never put on a voltage afterwards: Kirchhoff's
+//! laws hold at the answer, whatever is limited.
+//!
+//! Nothing here knows of part files or statistics.
 //!
 //! ```
 //! let builder = tape::Builder::new();
@@ -17,13 +21,29 @@
 //! # Ok::<(), circuit::Fault>(())
 //! ```
 
+mod affine;
+mod amplifier;
+mod check;
+mod curve;
+mod device;
+mod element;
 mod fault;
+mod flow;
+mod mesh;
 mod network;
-mod reach;
+mod node;
+mod plan;
+mod rigid;
 mod scaling;
+mod search;
 mod solution;
 
+pub use amplifier::{Amplifier, Instrumentation, Swing};
+pub use check::{Check, CheckKind, Needed};
+pub use curve::{Curve, CurveFault};
+pub use element::{Control, Element};
 pub use fault::Fault;
-pub use network::{Amplifier, Network, Node};
-pub use scaling::{doubling, insulation_ohm};
+pub use network::Network;
+pub use node::Node;
+pub use scaling::{class_2_farad, doubling, insulation_ohm};
 pub use solution::Solution;

@@ -5,13 +5,10 @@
 use circuit::{Amplifier, Fault, Network, Node};
 use tape::{Builder, Reading};
 
-fn perfect(b: &Builder, gain: f64) -> Amplifier<'_> {
+fn with_gain(b: &Builder, gain: f64) -> Amplifier<'_> {
     Amplifier {
-        offset_v: b.zero(),
-        bias_plus_a: b.zero(),
-        bias_minus_a: b.zero(),
-        gain: b.constant(gain),
-        rejection: None,
+        gain: Some(b.constant(gain)),
+        ..Amplifier::ideal(b)
     }
 }
 
@@ -70,7 +67,7 @@ fn published_finite_open_loop_gain() {
         n.voltage_source("v", i, Node::GROUND, b.constant(1.0));
         n.resistor("rf", o, f, b.constant((g - 1.0) * 1e3));
         n.resistor("rg", f, Node::GROUND, b.constant(1e3));
-        n.amplifier("a", i, f, o, perfect(&b, a));
+        n.amplifier("a", i, f, o, Node::GROUND, Node::GROUND, with_gain(&b, a));
         let v = n.solve().unwrap().voltage(o).nominal();
         assert!((v - expected).abs() < 1e-6 * expected, "{v}");
     }
@@ -94,7 +91,15 @@ fn published_difference_amplifier_rejection() {
         n.resistor("r2", m, o, b.constant(1e3 * g * (1.0 + tol)));
         n.resistor("r3", i, p, b.constant(1e3 * (1.0 + tol)));
         n.resistor("r4", p, Node::GROUND, b.constant(1e3 * g * (1.0 - tol)));
-        n.amplifier("a", p, m, o, perfect(&b, 1e12));
+        n.amplifier(
+            "a",
+            p,
+            m,
+            o,
+            Node::GROUND,
+            Node::GROUND,
+            with_gain(&b, 1e12),
+        );
         let common = n.solve().unwrap().voltage(o).nominal().abs();
         let rejection = 20.0 * elementary::log10(g / common);
         assert!((rejection - db).abs() < 0.2, "{rejection} {db}");
@@ -118,11 +123,13 @@ fn offset_bias_and_rejection_by_hand() {
             i,
             f,
             o,
+            Node::GROUND,
+            Node::GROUND,
             Amplifier {
                 offset_v: b.constant(offset),
                 bias_minus_a: b.constant(bias),
-                rejection: rejection.map(|r| b.constant(r)),
-                ..perfect(&b, 1e12)
+                cmrr: rejection.map(|r| b.constant(r)),
+                ..Amplifier::ideal(&b)
             },
         );
         n.solve().unwrap().voltage(o).nominal()
@@ -171,7 +178,7 @@ fn faults_name_what_is_wrong() {
     n.voltage_source("v1", x, Node::GROUND, b.constant(1.0));
     n.voltage_source("v2", x, Node::GROUND, b.constant(2.0));
     match n.solve().err().unwrap() {
-        Fault::Singular { unknowns, hint } => {
+        Fault::Singular { unknowns, hint, .. } => {
             assert!(
                 unknowns
                     .iter()

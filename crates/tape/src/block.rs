@@ -31,7 +31,8 @@ pub struct Block {
     input_slots: Vec<Option<usize>>,
     unused: Vec<f64>,
     scratch: Vec<f64>,
-    arrived: Vec<bool>,
+    /// Which trials have arrived, once for every depth of iterations.
+    arrived: Vec<Vec<bool>>,
     /// Linear solutions repeated with full pivoting since the block was made.
     pub resolved: u64,
     /// Iterations that did not arrive since the block was made.
@@ -74,7 +75,7 @@ impl Block {
             input_slots,
             unused: vec![0.0; lanes],
             scratch: vec![0.0; largest],
-            arrived: vec![false; lanes],
+            arrived: vec![vec![false; lanes]; depth(&tape.steps)],
             resolved: 0,
             unsettled: 0,
         }
@@ -130,7 +131,7 @@ impl Block {
                     for (&u, &s) in region.unknowns.iter().zip(&region.start) {
                         copy(&mut self.slots, place(s), place(u));
                     }
-                    let mut arrived = std::mem::take(&mut self.arrived);
+                    let mut arrived = self.arrived.pop().unwrap_or_default();
                     arrived.fill(false);
                     let mut open = true;
                     for _ in 0..region.settings.most {
@@ -143,7 +144,7 @@ impl Block {
                     if open {
                         self.unsettled += arrived.iter().filter(|a| !**a).count() as u64;
                     }
-                    self.arrived = arrived;
+                    self.arrived.push(arrived);
                 }
                 Step::Guard(system) => self.check(tape, system),
             }
@@ -202,12 +203,31 @@ impl Block {
             for (b, &v) in b.iter_mut().zip(&system.right) {
                 *b = self.slots[tape.slots[v as usize] as usize][lane];
             }
-            solve_fully_pivoted(a, b);
+            let sign = solve_fully_pivoted(a, b);
             for &(node, part) in &system.solved {
-                self.slots[tape.slots[node as usize] as usize][lane] = b[part as usize];
+                let value = b.get(part as usize).copied().unwrap_or(sign);
+                self.slots[tape.slots[node as usize] as usize][lane] = value;
             }
         }
     }
+}
+
+/// How deep iterations stand within iterations.
+fn depth(steps: &[Step]) -> usize {
+    let bodies: Vec<&std::ops::Range<usize>> = steps
+        .iter()
+        .filter_map(|s| match s {
+            Step::FixedPoint(_, body) => Some(body),
+            _ => None,
+        })
+        .collect();
+    let around = |inner: &std::ops::Range<usize>| {
+        bodies
+            .iter()
+            .filter(|b| b.start <= inner.start && inner.end <= b.end)
+            .count()
+    };
+    bodies.iter().map(|b| around(b)).max().unwrap_or(0)
 }
 
 fn copy(slots: &mut [Vec<f64>], from: usize, to: usize) {

@@ -3,7 +3,9 @@
 use std::cell::RefCell;
 use std::collections::HashMap;
 
+use crate::linear::solve_fully_pivoted;
 use crate::op::{Index, Op, Reading, apply};
+use crate::scalar::{GUARD_LIMIT, has_moved};
 use crate::table::Table;
 use crate::value::Value;
 
@@ -317,24 +319,90 @@ impl Inner {
     /// Brings the nominal values of a fixed point and of everything computed
     /// from it to convergence.
     fn settle(&mut self, first: usize, unknowns: &[Index], next: &[Index], settings: Iteration) {
+        self.iterate(first, self.ops.len(), unknowns, next, settings);
+    }
+
+    /// Iterates the nodes from `first` to before `end` until the unknowns
+    /// stand still.
+    fn iterate(
+        &mut self,
+        first: usize,
+        end: usize,
+        unknowns: &[Index],
+        next: &[Index],
+        settings: Iteration,
+    ) {
         for _ in 0..settings.most {
             let mut moved = false;
             for (&u, &n) in unknowns.iter().zip(next) {
                 let (old, new) = (self.nominal[u as usize], self.nominal[n as usize]);
-                moved |= !((new - old).abs() <= settings.absolute + settings.relative * new.abs());
+                moved |= has_moved(old, new, settings.absolute, settings.relative);
                 self.nominal[u as usize] = new;
             }
-            for i in first..self.ops.len() {
-                if let Some(v) = apply(self.ops[i], Reading::Smooth, &self.tables, |k| {
-                    self.nominal[k as usize]
-                }) {
-                    self.nominal[i] = v;
-                }
-            }
+            self.refresh(first, end);
             if !moved {
                 break;
             }
         }
+    }
+
+    /// Computes the nominal values of the nodes from `first` to before `end`
+    /// again, inner iterations and repeated eliminations as when reading.
+    fn refresh(&mut self, first: usize, end: usize) {
+        let mut i = first;
+        while i < end {
+            let value = match self.ops[i] {
+                Op::Iterate { region, .. } => {
+                    let point = self.fixed_points[region as usize].clone();
+                    for (&u, &s) in point.unknowns.iter().zip(&point.start) {
+                        self.nominal[u as usize] = self.nominal[s as usize];
+                    }
+                    i += point.unknowns.len();
+                    self.refresh(i, point.end as usize);
+                    self.iterate(
+                        i,
+                        point.end as usize,
+                        &point.unknowns,
+                        &point.next,
+                        point.settings,
+                    );
+                    i = point.end as usize;
+                    continue;
+                }
+                Op::Solved { region, part, raw } => {
+                    let system = &self.systems[region as usize];
+                    if self.nominal[system.guard as usize] <= GUARD_LIMIT {
+                        Some(self.nominal[raw as usize])
+                    } else {
+                        let at = |i: Index| self.nominal[i as usize];
+                        Some(system.solved_again(at)[part as usize])
+                    }
+                }
+                op => apply(op, Reading::Smooth, &self.tables, |k| {
+                    self.nominal[k as usize]
+                }),
+            };
+            if let Some(v) = value {
+                self.nominal[i] = v;
+            }
+            i += 1;
+        }
+    }
+}
+
+impl LinearSystem {
+    /// The solution by elimination with full pivoting, and the sign of the
+    /// determinant behind it.
+    fn solved_again(&self, value: impl Fn(Index) -> f64) -> Vec<f64> {
+        let n = self.size;
+        let mut a = vec![0.0; n * n];
+        for &(i, j, v) in &self.entries {
+            a[i as usize * n + j as usize] += value(v);
+        }
+        let mut b: Vec<f64> = self.right.iter().map(|&v| value(v)).collect();
+        let sign = solve_fully_pivoted(&mut a, &mut b);
+        b.push(sign);
+        b
     }
 }
 

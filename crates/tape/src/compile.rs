@@ -50,6 +50,8 @@ pub struct Tape {
     pub(crate) input_nodes: Vec<Option<Index>>,
     pub(crate) labels: Vec<Option<Label>>,
     pub(crate) tables: Vec<Table>,
+    /// The step that checks each linear system, by its number.
+    pub(crate) checks: Vec<Option<usize>>,
     /// Where each node's value stands when blocks are read.
     pub(crate) slots: Vec<u32>,
     pub(crate) slot_count: usize,
@@ -173,6 +175,12 @@ impl Tape {
                 input_nodes[n as usize] = Some(i as Index);
             }
         }
+        let mut checks = vec![None; inner.systems.len()];
+        for (at, step) in steps.iter().enumerate() {
+            if let Step::Guard(system) = step {
+                checks[system.region as usize] = Some(at);
+            }
+        }
         let outputs = all(outputs);
         let (slots, slot_count) = crate::slots::assign(&ops, &steps, &outputs);
         Tape {
@@ -186,6 +194,7 @@ impl Tape {
             input_nodes,
             labels,
             tables: inner.tables.clone(),
+            checks,
             ops,
             steps,
             slots,

@@ -81,6 +81,40 @@ impl<'t> Linear<'t> {
     /// # Errors
     /// [`Singular`] names the unknowns and equations left without a pivot.
     pub fn solve(self, builder: &'t Builder, guarded: bool) -> Result<Vec<Value<'t>>, Singular> {
+        self.eliminated(builder, guarded)
+            .map(|(solution, _)| solution)
+    }
+
+    /// As [`solve`](Linear::solve), with the sign of the determinant, ±1.
+    ///
+    /// ```
+    /// let b = tape::Builder::new();
+    /// let mut system = tape::Linear::new(&b, 2);
+    /// for (i, j) in [(0, 1), (1, 0)] {
+    ///     system.add(i, j, b.input("a", "", 2.0));
+    /// }
+    /// system.add_right(0, b.one());
+    /// let (_, sign) = system.solve_signed(&b, true)?;
+    /// assert_eq!(sign.nominal(), -1.0);
+    /// # Ok::<(), tape::Singular>(())
+    /// ```
+    ///
+    /// # Errors
+    /// As [`solve`](Linear::solve).
+    pub fn solve_signed(
+        self,
+        builder: &'t Builder,
+        guarded: bool,
+    ) -> Result<(Vec<Value<'t>>, Value<'t>), Singular> {
+        self.eliminated(builder, guarded)
+    }
+
+    /// The unknowns and the sign of the determinant.
+    fn eliminated(
+        self,
+        builder: &'t Builder,
+        guarded: bool,
+    ) -> Result<(Vec<Value<'t>>, Value<'t>), Singular> {
         let n = self.size;
         let original = self.rows.clone();
         let right = self.right.clone();
@@ -90,8 +124,6 @@ impl<'t> Linear<'t> {
             .iter()
             .map(|r| r.values().map(|v| v.nominal().abs()).fold(0.0, f64::max))
             .collect();
-        // Largest magnitude that ever entered a column: what is far below it
-        // is the rounding left by a cancellation.
         let mut row_open = vec![true; n];
         let mut column_open = vec![true; n];
         let mut order = Vec::with_capacity(n);
@@ -146,11 +178,52 @@ impl<'t> Linear<'t> {
             };
             solution[j] = sum / pivot;
         }
+        let sign = sign_of(builder, &order, &rows);
         if !guarded || solution.iter().all(|v| v.as_constant().is_some()) {
-            return Ok(solution);
+            return Ok((solution, sign));
         }
-        Ok(guard(builder, &original, &right, &solution))
+        solution.push(sign);
+        let mut checked = guard(builder, &original, &right, &solution);
+        let sign = checked.pop().unwrap_or(sign);
+        Ok((checked, sign))
     }
+}
+
+/// Sign of the determinant from the pivots, given by row and column.
+fn sign_of<'t>(
+    builder: &'t Builder,
+    order: &[(usize, usize)],
+    rows: &[BTreeMap<usize, Value<'t>>],
+) -> Value<'t> {
+    let mut column_of = vec![0; order.len()];
+    for &(row, column) in order {
+        column_of[row] = column;
+    }
+    let (one, other) = (builder.one(), builder.constant(-1.0));
+    let mut sign = if is_even(&column_of) { one } else { other };
+    for (row, column) in order {
+        if let Some(&pivot) = rows[*row].get(column) {
+            sign = sign * builder.select(pivot, one, other);
+        }
+    }
+    sign
+}
+
+/// Whether a permutation is made of an even number of exchanges.
+fn is_even(permutation: &[usize]) -> bool {
+    let mut seen = vec![false; permutation.len()];
+    let mut even = true;
+    for start in 0..permutation.len() {
+        // A cycle of n members is n − 1 exchanges.
+        let mut at = start;
+        while !std::mem::replace(&mut seen[at], true) {
+            at = permutation[at];
+            if !seen[at] {
+                even = !even;
+            }
+        }
+    }
+    even
 }
 
 /// Row and column of the next pivot.
@@ -202,7 +275,8 @@ fn choose(
     best.map(|(i, j, _, _)| (i, j))
 }
 
-/// Adds the residual check and returns the guarded unknowns.
+/// Adds the residual check and returns the guarded unknowns, with the sign of
+/// the determinant behind them.
 fn guard<'t>(
     builder: &'t Builder,
     rows: &[BTreeMap<usize, Value<'t>>],
@@ -254,9 +328,11 @@ fn guard<'t>(
 
 /// Solves a small dense system by Gaussian elimination with full pivoting.
 /// `a` holds the rows one after the other and is used up, `b` becomes the
-/// solution; a singular system gives NaN.
-pub(crate) fn solve_fully_pivoted(a: &mut [f64], b: &mut [f64]) {
+/// solution; returns the sign of the determinant. A singular system gives
+/// NaN.
+pub(crate) fn solve_fully_pivoted(a: &mut [f64], b: &mut [f64]) -> f64 {
     let n = b.len();
+    let mut sign = 1.0;
     let mut column_of: Vec<usize> = (0..n).collect();
     for k in 0..n {
         let mut best = (k, k, 0.0_f64);
@@ -271,7 +347,10 @@ pub(crate) fn solve_fully_pivoted(a: &mut [f64], b: &mut [f64]) {
         let (pi, pj, magnitude) = best;
         if !(magnitude > 0.0) {
             b.fill(f64::NAN);
-            return;
+            return f64::NAN;
+        }
+        if (pi != k) != (pj != k) {
+            sign = -sign;
         }
         if pi != k {
             for j in 0..n {
@@ -284,6 +363,9 @@ pub(crate) fn solve_fully_pivoted(a: &mut [f64], b: &mut [f64]) {
                 a.swap(i * n + pj, i * n + k);
             }
             column_of.swap(pj, k);
+        }
+        if a[k * n + k] < 0.0 {
+            sign = -sign;
         }
         for i in k + 1..n {
             let factor = a[i * n + k] / a[k * n + k];
@@ -306,4 +388,5 @@ pub(crate) fn solve_fully_pivoted(a: &mut [f64], b: &mut [f64]) {
     for (k, &column) in column_of.iter().enumerate() {
         b[column] = permuted[k];
     }
+    sign
 }

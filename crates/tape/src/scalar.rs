@@ -131,6 +131,15 @@ impl Point {
             return;
         }
         self.resolved += 1;
+        let b = self.solved_again(system);
+        for &(node, part) in &system.solved {
+            self.values[node as usize] = b[part as usize];
+        }
+    }
+
+    /// The solution of a linear system by elimination with full pivoting, and
+    /// the sign of its determinant behind it.
+    fn solved_again(&self, system: &System) -> Vec<f64> {
         let n = system.size;
         let mut a = vec![0.0; n * n];
         for &(i, j, v) in &system.entries {
@@ -141,9 +150,31 @@ impl Point {
             .iter()
             .map(|&v| self.values[v as usize])
             .collect();
-        solve_fully_pivoted(&mut a, &mut b);
-        for &(node, part) in &system.solved {
-            self.values[node as usize] = b[part as usize];
+        let sign = solve_fully_pivoted(&mut a, &mut b);
+        b.push(sign);
+        b
+    }
+
+    /// Passes the slope of one component of A·x = b on to A and b, where the
+    /// elimination on the tape was bad and its own slopes are no better:
+    /// with Aᵀ·λ = slope·e, b's slopes are λ and A's −λ·xᵀ.
+    fn through_system(&mut self, system: &System, part: u32, slope: f64) {
+        let n = system.size;
+        let x = self.solved_again(system);
+        let mut transposed = vec![0.0; n * n];
+        for &(i, j, v) in &system.entries {
+            transposed[j as usize * n + i as usize] += self.values[v as usize];
+        }
+        let mut lambda = vec![0.0; n];
+        if let Some(place) = lambda.get_mut(part as usize) {
+            *place = slope;
+        }
+        solve_fully_pivoted(&mut transposed, &mut lambda);
+        for (&v, &l) in system.right.iter().zip(&lambda) {
+            self.slopes[v as usize] += l;
+        }
+        for &(i, j, v) in &system.entries {
+            self.slopes[v as usize] -= lambda[i as usize] * x[j as usize];
         }
     }
 
@@ -175,6 +206,14 @@ impl Point {
         reading: Reading,
         gradient: &mut [f64],
     ) {
+        if let Op::Solved { region, part, .. } = tape.ops[i]
+            && let Some(Some(at)) = tape.checks.get(region as usize)
+            && let Some(Step::Guard(system)) = tape.steps.get(*at)
+            && !(self.values[system.guard as usize] <= GUARD_LIMIT)
+        {
+            self.through_system(system, part, slope);
+            return;
+        }
         let v = |k: Index| self.values[k as usize];
         let result = self.values[i];
         let mut pass = |k: Index, by: f64| self.slopes[k as usize] += slope * by;

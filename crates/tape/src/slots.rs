@@ -40,7 +40,12 @@ pub(crate) fn assign(ops: &[Op], steps: &[Step], outputs: &[Index]) -> (Vec<u32>
                 for &s in &region.start {
                     touch(&mut last_use, s, at);
                 }
-                for &n in region.next.iter().chain(&region.unknowns) {
+                for &n in region
+                    .next
+                    .iter()
+                    .chain(&region.unknowns)
+                    .chain(&region.start)
+                {
                     touch(&mut last_use, n, at);
                     last_use[n as usize] = last_use[n as usize].max(body.end);
                 }
