@@ -47,7 +47,7 @@ fn main() -> ExitCode {
     };
     let mut sources = Sources::new();
     let id = sources.add(&name, &text);
-    let (read, faults) = board::read(id, &text, &Library::new(), &vocabulary());
+    let (read, faults) = board::read(id, &text, Library::shipped(), &vocabulary());
     let Some(board) = read else {
         eprint!("{}", show::faults(&sources, &faults));
         return ExitCode::from(2);

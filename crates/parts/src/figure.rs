@@ -92,6 +92,15 @@ pub enum Column {
     Max,
 }
 
+impl Column {
+    /// All of them with the words used in files.
+    pub const ALL: [(&'static str, Column); 3] = [
+        ("min", Column::Min),
+        ("typ", Column::Typ),
+        ("max", Column::Max),
+    ];
+}
+
 /// One figure of a part.
 ///
 /// All numbers are in the coherent SI unit of [`Figure::dimension`];
@@ -118,6 +127,8 @@ pub struct Figure {
     pub max_supply: Option<SupplyTerm>,
     /// The figure against one variable: (variable, value), SI, variable ascending.
     pub points: Vec<(f64, f64)>,
+    /// Which column the points are.
+    pub points_column: Column,
     /// Dimension of the variable of [`Figure::points`].
     pub variable: Option<Dimension>,
     /// The settings that can be chosen from, SI.
@@ -138,6 +149,9 @@ pub struct Figure {
     pub conditions: String,
     /// What it counts per, where that is not in the unit.
     pub per: String,
+    /// The figure beside it that contains this one already, so that the two
+    /// are never counted together: the offset within a total error.
+    pub part_of: Option<String>,
     /// How well it is founded.
     pub basis: Basis,
     /// Where it was read.
@@ -204,6 +218,29 @@ impl Figure {
         })
     }
 
+    /// The figure at one value of its variable: the column of the points is
+    /// filled from them, the other columns stay as they are. A figure without
+    /// points is returned unchanged.
+    ///
+    /// ```
+    /// let adc = parts::Library::shipped().get("ad7799").unwrap().converter("").unwrap();
+    /// let noise = adc.figures["noise"].at_variable(4.0);
+    /// assert_eq!(noise.typ, Some(0.433e-6));
+    /// ```
+    #[must_use]
+    pub fn at_variable(&self, variable: f64) -> Figure {
+        let mut figure = self.clone();
+        if let Some(value) = self.at(variable) {
+            match self.points_column {
+                Column::Min => figure.min = Some(value),
+                Column::Typ => figure.typ = Some(value),
+                Column::Max => figure.max = Some(value),
+            }
+            figure.points.clear();
+        }
+        figure
+    }
+
     /// The value at `variable` by straight lines between the points, held
     /// constant beyond the ends; `None` without points.
     #[must_use]
@@ -212,7 +249,7 @@ impl Figure {
         for &(x, y) in &self.points {
             if variable <= x {
                 return Some(match below {
-                    Some((x0, y0)) if x > x0 => y0 + (y - y0) * ((variable - x0) / (x - x0)),
+                    Some((x0, y0)) if variable < x => y0 + (y - y0) * ((variable - x0) / (x - x0)),
                     _ => y,
                 });
             }

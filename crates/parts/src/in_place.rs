@@ -1,26 +1,20 @@
 //! Figures and parts written in a board file.
 
-use document::{Content, Faults, Fields, Item, Table};
+use document::{Faults, Fields, Item, Table};
 use finding::{InputFault, nearest_of};
 use quantity::Dimension;
 
-use crate::figure::{DriftMethod, Figure, Role, ShapeName};
+use crate::checks::figure_faults;
+use crate::figure::Figure;
 use crate::kinds::{Scope, kind, kinds};
 use crate::part::{ConverterUnit, Figures, Part, ReferenceChoice, Rounding};
 use crate::provenance::{Basis, Origin, Source};
 use crate::quantities::{quantity_dimension, quantity_names};
-
-/// What a figure says of itself where it says nothing.
-#[derive(Clone, Debug)]
-pub struct Defaults {
-    /// How it is founded.
-    pub basis: Basis,
-    /// Where it was read.
-    pub source: Source,
-}
+use crate::read_figure::{Defaults, figure_from_item, figures_from_table, settle_nominals};
 
 /// Reads one figure: a text such as `"10 kΩ 1 %"`, or a table with `min`,
-/// `typ`, `max` and what is to be said of them.
+/// `typ`, `max` and what is to be said of them. It is written as in a part
+/// file.
 ///
 /// Faults go to `faults`; `None` if the figure cannot be used.
 pub fn figure_in_place(
@@ -30,184 +24,14 @@ pub fn figure_in_place(
     defaults: &Defaults,
     faults: &Faults,
 ) -> Option<Figure> {
-    let Some(spec) = scope.figure(name) else {
-        let known: Vec<&str> = scope.known().iter().map(|f| f.name).collect();
-        faults.push(
-            InputFault::new(
-                item.span,
-                format!("{} has no figure `{name}`", scope.describe()),
-                format!("one of {}", known.join(", ")),
-            )
-            .suggest(nearest_of(name, known.iter().copied())),
-        );
-        return None;
-    };
-    let dimensions = spec.dimensions(scope.quantity());
-    let read = |text: &str| {
-        let one = |d: Dimension| {
-            if d == Dimension::TEMPERATURE && !spec.is_absolute() {
-                quantity::valued_difference(text, d)
-            } else {
-                quantity::valued(text, d)
-            }
-        };
-        match &dimensions {
-            None => quantity::any(text).map(|q| q.dimension).and_then(one),
-            Some(list) => {
-                let mut first = None;
-                for &d in list {
-                    match one(d) {
-                        Ok(v) => return Ok(v),
-                        Err(fault) => first = first.or(Some(fault)),
-                    }
-                }
-                first.map_or_else(|| one(Dimension::NONE), Err)
-            }
-        }
-    };
-    let mut figure = Figure {
-        name: name.to_owned(),
-        dimension: dimensions
-            .as_ref()
-            .and_then(|d| d.first().copied())
-            .unwrap_or(Dimension::NONE),
-        min: None,
-        typ: None,
-        max: None,
-        min_supply: None,
-        typ_supply: None,
-        max_supply: None,
-        points: Vec::new(),
-        variable: None,
-        choices: Vec::new(),
-        role: spec.role,
-        shape: None,
-        coverage: 2.0,
-        method: spec.method,
-        reference_temperature_k: None,
-        over_k: None,
-        conditions: String::new(),
-        per: String::new(),
-        basis: defaults.basis,
-        source: defaults.source.clone(),
-        span: item.span,
-        text: String::new(),
-        alternatives: Vec::new(),
-    };
-    match &item.content {
-        Content::Text(text, _) => match read(text) {
-            Ok(v) => {
-                figure.dimension = v.dimension;
-                figure.text.clone_from(text);
-                if let Some(t) = v.tolerance {
-                    let (low, high) = t.limits(v.nominal);
-                    figure.min = Some(low);
-                    figure.max = Some(high);
-                }
-                // A bare deviation is its limit, a bare level its centre.
-                if spec.role == Role::Deviation && v.tolerance.is_none() {
-                    figure.max = Some(v.nominal);
-                } else {
-                    figure.typ = Some(v.nominal);
-                }
-                Some(figure)
-            }
-            Err(fault) => {
-                faults.inside(item, fault);
-                None
-            }
-        },
-        Content::Table(table) => {
-            let f = Fields::new(table, format!("figure {name}"), faults);
-            let mut parts = Vec::new();
-            let mut number = |key: &'static str| {
-                let v = f.read(key, "10 kΩ", read)?;
-                parts.push(format!("{key} {}", text_of(table, key)));
-                Some(v.value)
-            };
-            let (min, typ, max) = (number("min"), number("typ"), number("max"));
-            figure.text = parts.join(", ");
-            for v in [&min, &typ, &max].into_iter().flatten() {
-                figure.dimension = v.dimension;
-            }
-            figure.min = min.map(|v| v.nominal);
-            figure.typ = typ.map(|v| v.nominal);
-            figure.max = max.map(|v| v.nominal);
-            let text = |key: &'static str| f.text(key).map(|t| t.value.to_owned());
-            figure.conditions = text("conditions").unwrap_or_default();
-            if let Some(document) = text("document") {
-                figure.source.document = document;
-            }
-            if let Some(revision) = text("revision") {
-                figure.source.revision = revision;
-            }
-            if let Some(place) = text("place") {
-                figure.source.place = place;
-            }
-            if let Some(b) = f.word("basis", &Basis::ALL) {
-                figure.basis = b.value;
-            }
-            if let Some(r) = f.word("role", &Role::ALL) {
-                figure.role = r.value;
-            }
-            figure.shape = f.word("shape", &ShapeName::ALL).map(|s| s.value);
-            figure.method = f
-                .word("method", &DriftMethod::ALL)
-                .map(|m| m.value)
-                .or(spec.method);
-            figure.reference_temperature_k = f
-                .quantity("reference-temperature", Dimension::TEMPERATURE)
-                .map(|q| q.value.value);
-            figure.over_k = f
-                .range("over", Dimension::TEMPERATURE)
-                .map(|r| (r.value.low, r.value.high));
-            f.finish();
-            let ordered = [figure.min, figure.typ, figure.max]
-                .into_iter()
-                .flatten()
-                .collect::<Vec<_>>();
-            if ordered.is_empty() {
-                faults.add(
-                    item.span,
-                    format!("figure `{name}` has no value"),
-                    "min, typ or max",
-                );
-                return None;
-            }
-            if figure.role != Role::Deviation && ordered.windows(2).any(|w| w[0] > w[1]) {
-                faults.add(
-                    item.span,
-                    format!("figure `{name}` has min, typ and max out of order"),
-                    "min ≤ typ ≤ max",
-                );
-                return None;
-            }
-            Some(figure)
-        }
-        other => {
-            faults.add(
-                item.span,
-                format!("figure `{name}` is {}", other.describe()),
-                "\"10 kΩ 1 %\" or { typ = …, max = … }",
-            );
-            None
-        }
-    }
+    figure_from_item(name, item.span, item, scope, defaults, faults)
 }
 
-fn text_of(table: &Table, key: &str) -> String {
-    match table.get(key).map(|i| &i.content) {
-        Some(Content::Text(t, _)) => t.clone(),
-        _ => String::new(),
-    }
-}
-
+/// Reads the figures of a table and says which make no sense together.
 fn figures(table: &Table, scope: &Scope<'_>, defaults: &Defaults, faults: &Faults) -> Figures {
-    let mut found = Figures::new();
-    for (key, item) in &table.entries {
-        if let Some(f) = figure_in_place(&key.name, item, scope, defaults, faults) {
-            found.insert(key.name.clone(), f);
-        }
+    let found = figures_from_table(table, scope, defaults, faults);
+    for fault in figure_faults(&scope.describe(), &found) {
+        faults.push(fault);
     }
     found
 }
@@ -311,6 +135,7 @@ fn empty(name: &str, kind: &str, defaults: &Defaults, table: &Table) -> Part {
         spi_modes: Vec::new(),
         controller: None,
         exposes: Vec::new(),
+        open: Vec::new(),
         rails: Vec::new(),
         origin: Origin::InPlace,
         span: table.span,
@@ -359,6 +184,7 @@ pub fn converter_in_place(
         references: vec![ReferenceChoice {
             name: "supply".to_owned(),
             from: Some("analog-supply".to_owned()),
+            share: 1.0,
             pin: String::new(),
             figures: Figures::new(),
             span: table.span,
@@ -380,6 +206,7 @@ pub fn with_figures(part: &Part, over: &Table, faults: &Faults) -> Option<Part> 
     let mut part = part.clone();
     part.figures
         .extend(figures(over, &scope, &board_defaults(), faults));
+    settle_nominals(&mut part.figures, &scope);
     Some(part)
 }
 

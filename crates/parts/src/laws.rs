@@ -44,6 +44,17 @@ const fn law_spec(
 
 const CURVE: (&str, &[&str]) = ("curve", &["smooth", "straight"]);
 
+/// Figures of a sensor that carry the deviation of its slope.
+const SLOPE_ERRORS: &[&str] = &["accuracy", "accuracy-of-span", "sensitivity-error"];
+
+/// Figures of a sensor that carry the deviation of its zero.
+const OFFSET_ERRORS: &[&str] = &[
+    "accuracy",
+    "accuracy-of-span",
+    "offset-error",
+    "offset-voltage",
+];
+
 const OHM: &[D] = &[D::RESISTANCE];
 const VOLT: &[D] = &[D::VOLTAGE];
 const AMP: &[D] = &[D::CURRENT];
@@ -171,7 +182,8 @@ const BRIDGE: &[FigureSpec] = &[
         "sensitivity",
         RATIO,
         "output at the rated quantity for each volt of excitation",
-    ),
+    )
+    .carried_by(SLOPE_ERRORS),
     of_quantity("rated", Allowed::QuantityValue, Limit, "rated quantity"),
     deviation(
         "zero-balance",
@@ -198,25 +210,27 @@ const STRAIN_GAUGE: &[FigureSpec] = &[
 ];
 
 const LINEAR_VOLTAGE: &[FigureSpec] = &[
-    level("offset", VOLT, "output at the origin"),
+    level("offset", VOLT, "output at the origin").carried_by(OFFSET_ERRORS),
     of_quantity(
         "slope",
         Allowed::PerQuantity(VOLT),
         Level,
         "output for each unit of the quantity",
-    ),
+    )
+    .carried_by(SLOPE_ERRORS),
     origin(),
     level("output-resistance", OHM, "of the output"),
 ];
 
 const RATIOMETRIC_VOLTAGE: &[FigureSpec] = &[
-    level("offset-ratio", RATIO, "share of the supply at the origin"),
+    level("offset-ratio", RATIO, "share of the supply at the origin").carried_by(OFFSET_ERRORS),
     of_quantity(
         "slope-ratio",
         Allowed::PerQuantity(RATIO),
         Level,
         "share of the supply for each unit of the quantity",
-    ),
+    )
+    .carried_by(SLOPE_ERRORS),
     origin(),
     level("output-resistance", OHM, "of the output"),
 ];
@@ -293,7 +307,8 @@ const PHOTODIODE: &[FigureSpec] = &[
         Allowed::PerQuantity(AMP),
         Level,
         "current for each unit of the quantity",
-    ),
+    )
+    .carried_by(SLOPE_ERRORS),
     level(
         "responsivity",
         &[D::CURRENT.over(D::POWER)],
@@ -308,7 +323,8 @@ const CURRENT_PER_KELVIN: &[FigureSpec] = &[
         "slope",
         &[D::CURRENT.over(D::TEMPERATURE)],
         "current for each kelvin",
-    ),
+    )
+    .carried_by(SLOPE_ERRORS),
     deviation("offset", AMP, "deviation added to the current"),
 ];
 
@@ -350,13 +366,15 @@ const HALL: &[FigureSpec] = &[
         "offset-ratio",
         RATIO,
         "share of the supply without current or field",
-    ),
+    )
+    .carried_by(OFFSET_ERRORS),
     of_quantity(
         "slope-ratio",
         Allowed::PerQuantity(RATIO),
         Level,
         "share of the supply for each unit",
-    ),
+    )
+    .carried_by(SLOPE_ERRORS),
     level("output-resistance", OHM, "of the output"),
 ];
 
@@ -386,7 +404,8 @@ const PULSE_RATE: &[FigureSpec] = &[
         Allowed::PerQuantity(&[D::FREQUENCY]),
         Level,
         "frequency for each unit of the quantity",
-    ),
+    )
+    .carried_by(SLOPE_ERRORS),
     level(
         "offset",
         &[D::FREQUENCY],

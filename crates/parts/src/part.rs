@@ -47,6 +47,8 @@ pub struct ReferenceChoice {
     pub name: String,
     /// Supply it is taken from, if it is one.
     pub from: Option<String>,
+    /// Share of that supply.
+    pub share: f64,
     /// Pin it is brought in or out on; empty if none.
     pub pin: String,
     /// Figures of an internal reference.
@@ -56,6 +58,8 @@ pub struct ReferenceChoice {
 }
 
 /// A measuring range that can be set, with the figures that hold in it.
+///
+/// Where a range is chosen its `span` is what full scale stands for.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ConverterRange {
     /// Name used in board files.
@@ -83,7 +87,8 @@ pub struct ConverterUnit {
     pub delta_sigma: bool,
     /// Gains that can be set; empty without a programmable amplifier.
     pub gains: Vec<f64>,
-    /// Inputs.
+    /// Inputs; empty where the map of channels is not known, and then a channel
+    /// may have any name.
     pub channels: Vec<ConverterChannel>,
     /// Voltages it can compare against.
     pub references: Vec<ReferenceChoice>,
@@ -175,6 +180,9 @@ pub struct Part {
     pub controller: Option<String>,
     /// Pins of that controller which the carrier brings out.
     pub exposes: Vec<String>,
+    /// Figures that a generic part leaves to the board, `quantity` among them
+    /// where the part measures whatever it is built for.
+    pub open: Vec<String>,
     /// Supplies which the carrier brings out.
     pub rails: Vec<CarrierRail>,
     /// Where the part was described.

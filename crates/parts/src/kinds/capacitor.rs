@@ -6,7 +6,7 @@ use super::spec::{FigureSpec, KindSpec, deviation, level, limit};
 use crate::figure::DriftMethod::Butterfly;
 
 const OWN: &[FigureSpec] = &[
-    level("capacitance", &[D::CAPACITANCE], "nominal value"),
+    level("capacitance", &[D::CAPACITANCE], "nominal value").carried_by(&["tolerance"]),
     deviation("tolerance", &[D::NONE], "of the nominal value"),
     deviation("drift", &[D::PER_KELVIN], "temperature coefficient").drift(Butterfly),
     deviation(

@@ -239,7 +239,7 @@ pub(crate) const UNIT: &[FigureSpec] = &[
 
 /// Figures of an internal reference.
 pub(crate) const REFERENCE: &[FigureSpec] = &[
-    level("voltage", &[D::VOLTAGE], "output voltage"),
+    level("voltage", &[D::VOLTAGE], "output voltage").carried_by(&["initial-accuracy"]),
     deviation(
         "initial-accuracy",
         &[D::NONE, D::VOLTAGE],

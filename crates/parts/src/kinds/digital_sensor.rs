@@ -135,6 +135,7 @@ pub(crate) const MEASURE: &[FigureSpec] = &[
         Level,
         "quantity for each code, or codes for each unit",
     )
+    .carried_by(&["accuracy"])
     .against_quantity(),
     of_quantity(
         "code-zero",

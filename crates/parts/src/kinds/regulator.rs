@@ -6,7 +6,8 @@ use super::shared::COMMON;
 use super::spec::{FigureSpec, KindSpec, deviation, level, limit};
 
 const OWN: &[FigureSpec] = &[
-    level("output-voltage", &[D::VOLTAGE], "set point"),
+    level("output-voltage", &[D::VOLTAGE], "set point")
+        .carried_by(&["accuracy", "initial-accuracy"]),
     deviation(
         "accuracy",
         &[D::NONE],

@@ -6,7 +6,7 @@ use super::spec::{FigureSpec, KindSpec, deviation, level, limit};
 use crate::figure::DriftMethod::Butterfly;
 
 const OWN: &[FigureSpec] = &[
-    level("resistance", &[D::RESISTANCE], "nominal value"),
+    level("resistance", &[D::RESISTANCE], "nominal value").carried_by(&["tolerance"]),
     deviation(
         "tolerance",
         &[D::NONE],

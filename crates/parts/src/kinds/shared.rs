@@ -201,7 +201,7 @@ pub(crate) const LOGIC_LEVELS: &[FigureSpec] = &[
 
 /// Errors of a part that puts out a voltage by itself.
 pub(crate) const VOLTAGE_SOURCE: &[FigureSpec] = &[
-    level("voltage", &[D::VOLTAGE], "output voltage"),
+    level("voltage", &[D::VOLTAGE], "output voltage").carried_by(&["initial-accuracy"]),
     deviation(
         "initial-accuracy",
         &[D::NONE, D::VOLTAGE],

@@ -55,6 +55,9 @@ pub struct FigureSpec {
     pub against: Against,
     /// How a drift is meant unless the figure says otherwise.
     pub method: Option<DriftMethod>,
+    /// Figures that carry the deviation of this one. Where one of them is
+    /// given and this figure has only a typical value, that value is exact.
+    pub carried_by: &'static [&'static str],
 }
 
 impl FigureSpec {
@@ -90,6 +93,15 @@ impl FigureSpec {
     pub const fn drift(self, method: DriftMethod) -> FigureSpec {
         FigureSpec {
             method: Some(method),
+            ..self
+        }
+    }
+
+    /// Its deviation stands in one of these figures, where they are given.
+    #[must_use]
+    pub const fn carried_by(self, figures: &'static [&'static str]) -> FigureSpec {
+        FigureSpec {
+            carried_by: figures,
             ..self
         }
     }
@@ -134,6 +146,7 @@ const fn spec(
         absolute: false,
         against: Against::Nothing,
         method: None,
+        carried_by: &[],
     }
 }
 

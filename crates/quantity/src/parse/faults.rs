@@ -54,38 +54,39 @@ impl Want {
     }
 
     /// A well-formed text for this place.
-    pub(super) fn example(&self) -> String {
-        let single = match self.dimension {
-            Some(Dimension::TEMPERATURE) if self.difference => "0.3 K".to_owned(),
-            Some(dimension) => match dimension.kind() {
-                Some(kind) => kind.example.to_owned(),
-                None => format!("1 {}", dimension.base_symbol()),
-            },
-            None => "3.3 V".to_owned(),
-        };
+    fn example(&self) -> String {
+        let named = self.dimension.and_then(Dimension::kind);
         let unit = match self.dimension {
-            Some(Dimension::TEMPERATURE) if !self.difference => "°C",
-            Some(Dimension::TEMPERATURE) => "K",
-            Some(Dimension::NONE) => "",
-            Some(dimension) => dimension.kind().map_or("", |kind| kind.symbol),
-            None => "V",
+            Some(Dimension::TEMPERATURE) if !self.difference => "°C".to_owned(),
+            Some(dimension) => match named {
+                Some(kind) => kind.symbol.to_owned(),
+                None => dimension.base_symbol(),
+            },
+            None => "V".to_owned(),
         };
+        let with_unit = |number: &str| format!("{number} {unit}").trim_end().to_owned();
         match self.form {
-            Form::Value | Form::Valued => single,
-            Form::Range => format!("0 to 10 {unit}").trim_end().to_owned(),
-            Form::Unknown => format!("? or ? 1 to 20 {unit}").trim_end().to_owned(),
-            Form::Accuracy => format!("{single}, 0.5 % of reading or 0.1 % of span"),
+            Form::Value | Form::Valued => match self.dimension {
+                Some(Dimension::TEMPERATURE) if self.difference => "0.3 K".to_owned(),
+                None => "3.3 V".to_owned(),
+                _ => named.map_or_else(|| with_unit("1"), |kind| kind.example.to_owned()),
+            },
+            Form::Range => with_unit("0 to 10"),
+            Form::Unknown => format!("? or {}", with_unit("? 1 to 20")),
+            Form::Accuracy => {
+                format!("{}, 0.5 % of reading or 0.1 % of span", with_unit("0.3"))
+            }
         }
     }
 
     pub(super) fn expected(&self) -> String {
-        let noun = match self.form {
-            Form::Value | Form::Valued => self.noun(),
-            Form::Range => format!("a range of {}", self.bare_noun()),
-            Form::Unknown => format!("an unknown {}", self.bare_noun()),
-            Form::Accuracy => format!("the accuracy of {}", self.noun()),
+        let owner = match self.form {
+            Form::Value | Form::Valued => "",
+            Form::Range => "the range of ",
+            Form::Unknown => "the bounds of ",
+            Form::Accuracy => "the accuracy of ",
         };
-        format!("{noun}, for example {}", self.example())
+        format!("{owner}{}, for example {}", self.noun(), self.example())
     }
 
     /// What may follow a value.
@@ -99,14 +100,6 @@ impl Want {
         match drift {
             Some(drift) => format!("a tolerance such as {tolerance}, or a drift such as {drift}"),
             None => format!("a tolerance such as {tolerance}"),
-        }
-    }
-
-    fn bare_noun(&self) -> String {
-        let noun = self.noun();
-        match noun.split_once(' ') {
-            Some(("a" | "an", rest)) => rest.to_owned(),
-            _ => noun,
         }
     }
 

@@ -88,17 +88,18 @@ fn ends<'a>(cursor: &mut Cursor<'a>, want: &Want) -> Result<Range, Fault> {
         (true, Some(unit)) => low.clone().with_unit(unit),
         _ => low.clone(),
     };
-    let low_value = cursor.resolve(&shared, want)?;
+    // Where the unit is missing at both ends, it is missing at the second.
     let high_value =
         cursor
             .resolve(&high, want)
             .map_err(|fault| match (high.has_no_unit(), low.unit()) {
-                (true, Some(unit)) => {
+                (true, Some(unit)) if want.dimension == Some(unit.dimension) => {
                     let number = cursor.slice(high.start, high.end);
                     suggesting(fault, format!("{number} {}", unit.symbol))
                 }
                 _ => fault,
             })?;
+    let low_value = cursor.resolve(&shared, want)?;
     cursor.finish(want)?;
     if low_value > high_value {
         return Err(reversed(cursor, &low, &high, want));
