@@ -1,4 +1,10 @@
 //! Every check finds what it is there for.
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "tests"
+)]
 
 use finding::SourceId;
 use parts::{Origin, Part, parse};

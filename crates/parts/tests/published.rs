@@ -1,4 +1,10 @@
 //! Shipped figures against what is published.
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "tests"
+)]
 
 use parts::{Figure, Library, Part};
 

@@ -1,4 +1,10 @@
 //! What reading says, and that nothing can make it fall over.
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "tests"
+)]
 
 use finding::{InputFault, SourceId, Sources};
 use parts::{Basis, DriftMethod, Library, Origin, Part, parse};

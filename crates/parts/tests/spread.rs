@@ -1,4 +1,10 @@
 //! What may be true of a value, from what is written of it.
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "tests"
+)]
 
 use finding::SourceId;
 use parts::{Figure, Origin, SpreadShape, parse};
