@@ -4,12 +4,25 @@
 //! Three answers are given side by side: [`propagate`] (JCGM 100),
 //! [`worst_case`] and [`sample`] (JCGM 101). No electronics here.
 
+mod boards;
+mod coverage;
+mod evaluation;
+mod grid;
+pub mod inverse;
 mod model;
 mod propagation;
 mod sampling;
+mod search;
+mod settings;
 mod worst;
 
+pub use boards::{Yield, yield_share};
+pub use evaluation::{
+    Conclusion, Evaluation, Progress, SampledPoint, Screened, Stage, Validation, evaluate,
+};
+pub use grid::MOST_GRID_POINTS;
 pub use model::{Category, Input, Model, ModelFault, Role};
-pub use propagation::{Contribution, Propagated, propagate};
-pub use sampling::{Sampled, Settings, sample};
-pub use worst::{Extreme, WorstCase, worst_case};
+pub use propagation::{Contribution, Doubt, Propagated, SecondOrder, covariance, propagate};
+pub use sampling::{Histogram, SCRAMBLES, Sampled, sample};
+pub use settings::{Points, Settings};
+pub use worst::{Extreme, WorstCase, worst_case, worst_case_from};

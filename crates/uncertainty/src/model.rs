@@ -1,5 +1,7 @@
 //! A tape and what is known of its inputs.
 
+use std::collections::HashMap;
+
 use statistics::Shape;
 
 /// How an input varies.
@@ -65,6 +67,9 @@ pub struct Input {
     pub stream: u64,
     /// Degrees of freedom behind its standard uncertainty.
     pub dof: f64,
+    /// Inputs with the same number are shown as one contributor, for example
+    /// the knots of one curve.
+    pub group: Option<u32>,
 }
 
 impl Input {
@@ -86,6 +91,7 @@ impl Input {
             published: true,
             tag: 0,
             stream,
+            group: None,
         }
     }
 
@@ -102,13 +108,28 @@ impl Input {
     }
 
     /// Lower and upper corner: the limits where there are any, else three
-    /// standard deviations about the mean.
+    /// standard uncertainties about the mean.
     #[must_use]
     pub fn corners(&self) -> (f64, f64) {
         self.shape.limits().unwrap_or_else(|| {
-            let (mean, u) = (self.shape.mean(), self.shape.deviation());
+            let (mean, u) = (self.shape.mean(), self.shape.propagated_uncertainty());
             (mean - 3.0 * u, mean + 3.0 * u)
         })
+    }
+
+    /// Whether propagation varies it.
+    pub(crate) fn propagates(&self) -> bool {
+        self.linear && self.role != Role::Condition
+    }
+
+    /// Whether the worst case varies it.
+    pub(crate) fn is_cornered(&self) -> bool {
+        self.cornered && self.role != Role::Condition
+    }
+
+    /// Whether Monte Carlo draws it.
+    pub(crate) fn is_drawn(&self) -> bool {
+        self.sampled && self.role != Role::Condition
     }
 }
 
@@ -126,6 +147,15 @@ pub struct Model {
     pub limit: Option<usize>,
 }
 
+/// A length as a share of the limit, or itself without one. A limit of zero
+/// is very small instead, so that no error is no share of it.
+pub(crate) fn share_of_limit(length: f64, limit: Option<f64>) -> f64 {
+    match limit {
+        Some(limit) => length / limit.max(f64::MIN_POSITIVE),
+        None => length,
+    }
+}
+
 /// Why a model cannot be analysed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum ModelFault {
@@ -140,6 +170,11 @@ pub enum ModelFault {
     NoOutput(usize),
     /// A condition without points, or a distribution that is none.
     BadInput(String),
+    /// Two inputs are drawn from the same stream: what is one variable must be
+    /// one input.
+    SharedStream(String, String),
+    /// A setting without sense.
+    BadSetting(&'static str),
     /// Not one value per condition.
     ConditionCount {
         /// Conditions of the model.
@@ -159,6 +194,10 @@ impl std::fmt::Display for ModelFault {
             ModelFault::BadInput(name) => {
                 write!(f, "nothing usable is known of the input `{name}`")
             }
+            ModelFault::SharedStream(a, b) => {
+                write!(f, "`{a}` and `{b}` are drawn from the same stream")
+            }
+            ModelFault::BadSetting(name) => write!(f, "the setting `{name}` has no sense"),
             ModelFault::ConditionCount { model, given } => {
                 write!(f, "{model} conditions, {given} values")
             }
@@ -196,6 +235,28 @@ impl Model {
                 return Err(ModelFault::BadInput(input.name.clone()));
             }
         }
+        self.check_streams()
+    }
+
+    /// One variable is one input: two inputs on one stream would move together
+    /// in one reader and apart in another.
+    fn check_streams(&self) -> Result<(), ModelFault> {
+        let takes: [fn(&Input) -> bool; 2] = [|i| i.sampled, |i| i.linear];
+        for takes_part in takes {
+            let mut owner: HashMap<u64, &Input> = HashMap::new();
+            for input in self
+                .inputs
+                .iter()
+                .filter(|i| i.role != Role::Condition && takes_part(i))
+            {
+                if let Some(other) = owner.insert(input.stream, input) {
+                    return Err(ModelFault::SharedStream(
+                        other.name.clone(),
+                        input.name.clone(),
+                    ));
+                }
+            }
+        }
         Ok(())
     }
 
@@ -207,35 +268,16 @@ impl Model {
             .collect()
     }
 
-    /// Every combination of the conditions' points, the last one fastest.
-    #[must_use]
-    pub fn grid(&self) -> Vec<Vec<f64>> {
-        let mut points: Vec<Vec<f64>> = vec![Vec::new()];
-        for i in self.conditions() {
-            let mut next = Vec::with_capacity(points.len() * self.inputs[i].grid.len());
-            for p in &points {
-                for &x in &self.inputs[i].grid {
-                    let mut q = p.clone();
-                    q.push(x);
-                    next.push(q);
-                }
-            }
-            points = next;
-        }
-        points
-    }
-
     /// All inputs at their means where `takes_part` says so and at their
     /// nominal values elsewhere, the conditions as given.
     ///
     /// # Errors
-    /// The model does not fit its tape, or not one value per condition.
+    /// Not one value per condition.
     pub(crate) fn centre(
         &self,
         conditions: &[f64],
         takes_part: impl Fn(&Input) -> bool,
     ) -> Result<Vec<f64>, ModelFault> {
-        self.check()?;
         let places = self.conditions();
         if places.len() != conditions.len() {
             return Err(ModelFault::ConditionCount {

@@ -1,42 +1,32 @@
-//! Monte Carlo.
+//! Monte Carlo (JCGM 101).
 
-use rayon::prelude::*;
-use statistics::{binomial, stream};
-use tape::{Block, DEFAULT_LANES, Reading};
+mod control;
+mod draw;
+mod summary;
 
-use crate::model::{Model, ModelFault, Role};
+use crate::model::{Model, ModelFault};
+use crate::settings::{Points, Settings};
+use control::LinearPart;
+use draw::Drawer;
 
-/// How much to sample.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Settings {
-    /// Seed of all streams.
-    pub seed: u64,
-    /// Probability the interval covers.
-    pub probability: f64,
-    /// Trials of the first look; doubled until the tolerance is met.
-    pub first_trials: u64,
-    /// Trials at the most.
-    pub most_trials: u64,
-    /// Relative numerical tolerance asked of the half-width (95 %).
-    pub tolerance: f64,
-    /// Trials read at once.
-    pub lanes: usize,
+pub(crate) use draw::{Worker, keyed, workers};
+
+/// Independent scrambles of low-discrepancy points.
+pub const SCRAMBLES: usize = 16;
+
+/// Counts over equal cells, for drawing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Histogram {
+    /// Smallest error, where the first cell begins.
+    pub low: f64,
+    /// Largest error, where the last cell ends.
+    pub high: f64,
+    /// Trials per cell.
+    pub counts: Vec<u64>,
 }
 
-impl Default for Settings {
-    fn default() -> Self {
-        Settings {
-            seed: 1,
-            probability: 0.9973,
-            first_trials: 1 << 15,
-            most_trials: 1 << 20,
-            tolerance: 0.01,
-            lanes: DEFAULT_LANES,
-        }
-    }
-}
-
-/// What sampling found at one set of conditions.
+/// What sampling found at one set of conditions; lengths in the unit of the
+/// error.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sampled {
     /// Trials made.
@@ -45,151 +35,96 @@ pub struct Sampled {
     pub mean: f64,
     /// Standard deviation of the error.
     pub deviation: f64,
-    /// Ends of the probabilistically symmetric interval.
+    /// Ends of the probabilistically symmetric interval at the probability
+    /// asked (JCGM 101:2008, 7.7.2).
     pub interval: (f64, f64),
+    /// Numerical uncertainty of either end, 95 %; the larger of the two.
+    pub interval_tolerance: f64,
     /// Smallest h with |error| ≤ h in the share of trials asked for.
     pub half_width: f64,
     /// Numerical uncertainty of the half-width, 95 %.
     pub half_width_tolerance: f64,
-    /// Share of trials within the limit with its 95 % interval, where there
-    /// is a limit.
+    /// Share of trials within the limit with its 95 % interval (estimate,
+    /// lower end, upper end), where there is a limit.
     pub met: Option<(f64, f64, f64)>,
     /// The tolerance asked for was reached before the cap.
     pub reached: bool,
     /// Trials whose error was not a number; they count as not met.
     pub lost: u64,
+    /// How the errors are distributed.
+    pub histogram: Histogram,
+    /// The two largest and the two smallest errors, with all inputs of the
+    /// trial: places to climb from in search of the worst case.
+    pub worst_trials: Vec<(f64, Vec<f64>)>,
+    /// Linear solutions repeated with full pivoting.
+    pub resolved: u64,
+    /// Iterations that did not arrive.
+    pub unsettled: u64,
+    /// Correlation with the linear part that sharpened the half-width, zero
+    /// if none was used.
+    pub control_correlation: f64,
 }
 
 /// Samples the error at one set of conditions (JCGM 101:2008, clause 7),
 /// doubling the number of trials until the half-width is known to the
-/// tolerance or the cap is reached.
+/// tolerance, and a need is known to be met or not, or the cap is reached.
 ///
-/// Trial i of an input depends on the seed, the input's stream and i alone,
-/// so the result is the same for any number of threads and any block size.
-/// Rounding is exact.
+/// What is drawn depends on the seed, the inputs' streams and the number of
+/// the trial alone, sums have a fixed order, and so the result is the same
+/// for any number of threads and any block size. Rounding is exact; inputs
+/// that are not sampled stay at their nominal values. The limit is read once,
+/// at the conditions.
+///
+/// The tolerance of the half-width is that of the share of trials within it
+/// (binomial, or the scatter over the scrambles), carried to the ordered
+/// errors (R. S. Woodruff, "Confidence intervals for medians and other
+/// position measures", J. Am. Stat. Assoc. 47, 1952). As it is looked at
+/// after each doubling, it is met by luck a little more often than 5 %.
 ///
 /// # Errors
-/// The model does not fit its tape or the conditions.
+/// The model does not fit its tape, the conditions, or a setting has no
+/// sense.
 pub fn sample(
     model: &Model,
     conditions: &[f64],
     settings: &Settings,
 ) -> Result<Sampled, ModelFault> {
-    let centre = model.centre(conditions, |_| false)?;
-    let mut errors: Vec<f64> = Vec::new();
-    let mut limit = None;
-    let mut wanted = settings
-        .first_trials
-        .clamp(1000, settings.most_trials.max(1000));
+    model.check()?;
+    settings.check()?;
+    let drawer = Drawer::new(model, conditions, settings)?;
+    let replicates = match settings.points {
+        Points::Streams => 1,
+        Points::Scrambled => SCRAMBLES,
+    };
+    let mut each = per_replicate(settings.first_trials, replicates, settings.points);
+    let most = per_replicate(settings.most_trials, replicates, settings.points).max(1);
+    each = each.min(most);
+    let mut trials = draw::Trials::new(replicates, drawer.linear().is_some());
     loop {
-        let first = errors.len() as u64;
-        errors.resize(usize::try_from(wanted).unwrap_or(usize::MAX), 0.0);
-        let from = usize::try_from(first).unwrap_or(usize::MAX);
-        let found = fill(model, &centre, settings, first, &mut errors[from..]);
-        limit = found.or(limit);
-        let result = summarise(&errors, limit, settings);
-        if result.reached || wanted >= settings.most_trials {
+        drawer.extend(&mut trials, each);
+        let mut result = summary::summarise(&drawer, &trials, settings);
+        if each >= most || (result.reached && decided(&result, settings)) {
+            result.worst_trials = drawer.worst_trials(&trials);
             return Ok(result);
         }
-        wanted = (wanted * 2).min(settings.most_trials);
+        each = (each * 2).min(most);
     }
 }
 
-/// Draws and computes the trials from `first` on; gives the limit.
-fn fill(
-    model: &Model,
-    centre: &[f64],
-    settings: &Settings,
-    first: u64,
-    errors: &mut [f64],
-) -> Option<f64> {
-    let lanes = settings.lanes.max(1);
-    let drawn: Vec<(usize, u64)> = model
-        .inputs
-        .iter()
-        .enumerate()
-        .filter(|(i, input)| {
-            input.sampled && input.role != Role::Condition && model.tape.uses_input(*i)
-        })
-        .map(|(i, input)| (i, stream::key(settings.seed, input.stream)))
-        .collect();
-    let limits: Vec<Option<f64>> = errors
-        .par_chunks_mut(lanes * 64)
-        .enumerate()
-        .map_init(
-            || {
-                let mut block = Block::new(&model.tape, lanes);
-                for (i, &x) in centre.iter().enumerate() {
-                    block.input_mut(i).fill(x);
-                }
-                block
-            },
-            |block, (chunk, part)| {
-                let start = first + (chunk * lanes * 64) as u64;
-                for (n, piece) in part.chunks_mut(lanes).enumerate() {
-                    let trial = start + (n * lanes) as u64;
-                    for &(input, key) in &drawn {
-                        let length = piece.len();
-                        model.inputs[input].shape.fill(
-                            key,
-                            trial,
-                            &mut block.input_mut(input)[..length],
-                        );
-                    }
-                    block.run(&model.tape, Reading::Exact);
-                    piece.copy_from_slice(&block.output(&model.tape, model.error)[..piece.len()]);
-                }
-                model
-                    .limit
-                    .and_then(|o| block.output(&model.tape, o).first().copied())
-            },
-        )
-        .collect();
-    limits.into_iter().flatten().next()
+/// Trials per replicate; scrambled points are balanced in powers of two only.
+fn per_replicate(trials: u64, replicates: usize, points: Points) -> usize {
+    let each = usize::try_from(trials / replicates as u64)
+        .unwrap_or(usize::MAX)
+        .max(1);
+    match points {
+        Points::Streams => each,
+        Points::Scrambled => 1 << each.ilog2(),
+    }
 }
 
-fn summarise(errors: &[f64], limit: Option<f64>, settings: &Settings) -> Sampled {
-    let lost = errors.iter().filter(|e| e.is_nan()).count() as u64;
-    let mut sorted: Vec<f64> = errors.iter().copied().filter(|e| !e.is_nan()).collect();
-    sorted.sort_unstable_by(f64::total_cmp);
-    let n = sorted.len().max(1) as f64;
-    let mean = sorted.iter().sum::<f64>() / n;
-    let deviation =
-        (sorted.iter().map(|e| (e - mean) * (e - mean)).sum::<f64>() / (n - 1.0).max(1.0)).sqrt();
-    let p = settings.probability;
-    let at = |sorted: &[f64], q: f64| {
-        if sorted.is_empty() {
-            return f64::NAN;
-        }
-        statistics::quantile::quantile_of_sorted(sorted, q.clamp(0.0, 1.0))
-    };
-    let interval = (at(&sorted, 0.5 - 0.5 * p), at(&sorted, 0.5 + 0.5 * p));
-    let mut sizes: Vec<f64> = sorted.iter().map(|e| e.abs()).collect();
-    sizes.sort_unstable_by(f64::total_cmp);
-    let half_width = at(&sizes, p);
-    // The order statistics 1.96 binomial deviations either side bound the
-    // quantile at 95 % without knowing the density.
-    let spread = 1.959_964 * (p * (1.0 - p) / n).sqrt();
-    let half_width_tolerance = 0.5 * (at(&sizes, p + spread) - at(&sizes, p - spread));
-    let met = limit.map(|limit| {
-        let good = sizes.partition_point(|&s| s <= limit) as u64;
-        let total = errors.len() as u64;
-        let interval = binomial::clopper_pearson(good, total, 0.95);
-        (
-            good as f64 / total.max(1) as f64,
-            interval.low,
-            interval.high,
-        )
-    });
-    Sampled {
-        trials: errors.len() as u64,
-        mean,
-        deviation,
-        interval,
-        half_width,
-        half_width_tolerance,
-        met,
-        reached: half_width_tolerance <= settings.tolerance * half_width,
-        lost,
-    }
+/// Whether more trials could not change what is said about the need.
+fn decided(result: &Sampled, settings: &Settings) -> bool {
+    result
+        .met
+        .is_none_or(|(_, low, high)| low >= settings.probability || high < settings.probability)
 }

@@ -1,11 +1,11 @@
-//! The worst case.
+//! The worst case: the largest and the smallest error found.
 
-use tape::{Point, Reading};
+mod climb;
 
-use crate::model::{Model, ModelFault, Role};
-
-/// Rounds of sign flipping at the most; each must grow the error.
-const ROUNDS: usize = 40;
+use crate::grid::refine;
+use crate::model::{Model, ModelFault, share_of_limit as measure};
+use crate::settings::Settings;
+use climb::Climber;
 
 /// One end of the worst case.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,8 +16,16 @@ pub struct Extreme {
     pub limit: Option<f64>,
     /// Values of the conditions.
     pub conditions: Vec<f64>,
-    /// Values of all inputs.
+    /// Values of all inputs, conditions included.
     pub inputs: Vec<f64>,
+}
+
+impl Extreme {
+    /// The error as a share of its limit, or the error itself without one,
+    /// counted positive in the direction of the extreme.
+    fn measure(&self, direction: f64) -> f64 {
+        direction * measure(self.error, self.limit)
+    }
 }
 
 /// Largest and smallest error found over all conditions and corners.
@@ -27,10 +35,13 @@ pub struct WorstCase {
     pub high: Extreme,
     /// The smallest error.
     pub low: Extreme,
-    /// Every input that matters has limits that are a bound.
+    /// Every input that matters has limits that are a bound; otherwise three
+    /// standard uncertainties stand for limits that there are not.
     pub bound: bool,
     /// How often the model was evaluated.
     pub evaluations: u64,
+    /// Points of the grid at which the error is not a number.
+    pub undefined: usize,
 }
 
 impl WorstCase {
@@ -39,6 +50,59 @@ impl WorstCase {
     pub fn magnitude(&self) -> f64 {
         self.high.error.abs().max(self.low.error.abs())
     }
+
+    /// Climbs from further inputs (one value per input, conditions included)
+    /// and keeps what is worse.
+    ///
+    /// # Errors
+    /// The model does not fit its tape.
+    pub fn climb_from(&mut self, model: &Model, starts: &[Vec<f64>]) -> Result<(), ModelFault> {
+        model.check()?;
+        let mut climber = Climber::new(model)?;
+        for (end, direction) in [(&mut self.high, 1.0), (&mut self.low, -1.0)] {
+            let best = (starts.iter())
+                .filter(|s| s.len() == model.inputs.len())
+                .map(|start| climber.from(start, direction))
+                .filter(|e| !e.measure(direction).is_nan())
+                .reduce(|a, b| {
+                    if b.measure(direction) > a.measure(direction) {
+                        b
+                    } else {
+                        a
+                    }
+                });
+            let Some(mut extreme) = best else { continue };
+            climber.polish(&mut extreme, direction);
+            let better = extreme.measure(direction) > end.measure(direction);
+            if better || end.error.is_nan() {
+                between_points(model, &mut climber, &mut extreme, direction);
+                *end = extreme;
+            }
+        }
+        self.bound &= climber.bound();
+        self.evaluations += climber.evaluations;
+        Ok(())
+    }
+
+    /// The end whose magnitude is the larger share of its limit; without a
+    /// limit, the larger one.
+    #[must_use]
+    pub fn worse(&self) -> &Extreme {
+        let size = |e: &Extreme| measure(e.error, e.limit).abs();
+        if size(&self.low) > size(&self.high) {
+            &self.low
+        } else {
+            &self.high
+        }
+    }
+}
+
+/// [`worst_case_from`] without starts and with the usual settings.
+///
+/// # Errors
+/// The model does not fit its tape.
+pub fn worst_case(model: &Model) -> Result<WorstCase, ModelFault> {
+    worst_case_from(model, &Settings::default(), &[])
 }
 
 /// The largest and the smallest error over the grid of conditions and the
@@ -46,149 +110,96 @@ impl WorstCase {
 ///
 /// At each point of the grid the signs of the sensitivities pick a corner;
 /// there the sensitivities are taken again and signs flipped until nothing
-/// changes. Inputs whose sensitivity changes sign between the corners are also
-/// searched inside their limits. It is the largest found and not a proof,
-/// except for models that are monotone in every input. With a limit, the
-/// condition where |error| is the largest share of the limit counts; both
-/// ends are then reported for their own worst condition.
+/// changes. The few worst points are then looked at closely: every input is
+/// tried at its other limit, inputs whose sensitivity changes sign are
+/// searched inside their limits and, up to eight of them, in all combinations
+/// of limits; conditions move between the points of the grid. `starts` are
+/// further inputs to climb from (one value per input, conditions included),
+/// such as [`Sampled::worst_trials`](crate::Sampled).
+///
+/// This is the largest *found*. For a model that is monotone in every input,
+/// or has no more than eight and none with its extreme inside, it is the
+/// largest there is. Rounding is read smoothly and moves as an input of its
+/// own. Inputs without limits, or with limits that are no bound, go to three
+/// standard uncertainties or those limits, and [`WorstCase::bound`] is false.
+///
+/// With a limit, the condition counts where the error is the largest share of
+/// its limit, which must depend on the conditions alone.
 ///
 /// # Errors
 /// The model does not fit its tape.
-pub fn worst_case(model: &Model) -> Result<WorstCase, ModelFault> {
+pub fn worst_case_from(
+    model: &Model,
+    settings: &Settings,
+    starts: &[Vec<f64>],
+) -> Result<WorstCase, ModelFault> {
     model.check()?;
-    let mut search = Search {
-        model,
-        point: Point::default(),
-        evaluations: 0,
-        mattered: vec![false; model.inputs.len()],
+    settings.check()?;
+    let mut climber = Climber::new(model)?;
+    let grid = model.grid();
+    let mut undefined = vec![false; grid.len()];
+    let mut ends = Vec::with_capacity(2);
+    for direction in [1.0, -1.0] {
+        let mut found: Vec<Extreme> = Vec::with_capacity(grid.len());
+        for (conditions, undefined) in grid.iter().zip(&mut undefined) {
+            let extreme = climber.corner(conditions, direction);
+            *undefined |= extreme.error.is_nan();
+            found.push(extreme);
+        }
+        found.retain(|e| !e.measure(direction).is_nan());
+        found.sort_by(|a, b| b.measure(direction).total_cmp(&a.measure(direction)));
+        found.truncate(settings.worst_points.max(1));
+        let mut best: Option<Extreme> = None;
+        for mut extreme in found {
+            climber.polish(&mut extreme, direction);
+            between_points(model, &mut climber, &mut extreme, direction);
+            if best
+                .as_ref()
+                .is_none_or(|b| extreme.measure(direction) > b.measure(direction))
+            {
+                best = Some(extreme);
+            }
+        }
+        ends.push(best.unwrap_or_else(|| Extreme {
+            error: f64::NAN,
+            limit: None,
+            conditions: grid.first().cloned().unwrap_or_default(),
+            inputs: model.tape.nominal_inputs().to_vec(),
+        }));
+    }
+    let (Some(low), Some(high)) = (ends.pop(), ends.pop()) else {
+        return Err(ModelFault::BadInput("conditions".to_owned()));
     };
-    let mut high: Option<Extreme> = None;
-    let mut low: Option<Extreme> = None;
-    for conditions in model.grid() {
-        let up = search.towards(&conditions, 1.0)?;
-        if high.as_ref().is_none_or(|h| weight(&up) > weight(h)) {
-            high = Some(up);
-        }
-        let down = search.towards(&conditions, -1.0)?;
-        if low.as_ref().is_none_or(|l| -weight(&down) > -weight(l)) {
-            low = Some(down);
-        }
+    let mut found = WorstCase {
+        high,
+        low,
+        bound: climber.bound(),
+        evaluations: climber.evaluations,
+        undefined: undefined.iter().filter(|u| **u).count(),
+    };
+    if !starts.is_empty() {
+        found.climb_from(model, starts)?;
     }
-    let bound = model
-        .inputs
-        .iter()
-        .zip(&search.mattered)
-        .all(|(i, &m)| !m || i.bound);
-    let evaluations = search.evaluations;
-    match (high, low) {
-        (Some(high), Some(low)) => Ok(WorstCase {
-            high,
-            low,
-            bound,
-            evaluations,
-        }),
-        _ => Err(ModelFault::BadInput("conditions".to_owned())),
-    }
+    Ok(found)
 }
 
-/// The error as a share of its limit where there is one.
-fn weight(e: &Extreme) -> f64 {
-    match e.limit {
-        Some(limit) if limit > 0.0 => e.error / limit,
-        _ => e.error,
-    }
-}
-
-struct Search<'a> {
-    model: &'a Model,
-    point: Point,
-    evaluations: u64,
-    mattered: Vec<bool>,
-}
-
-impl Search<'_> {
-    fn error(&mut self, inputs: &[f64]) -> f64 {
-        self.evaluations += 1;
-        self.point
-            .evaluate(&self.model.tape, inputs, Reading::Smooth);
-        self.point.output(&self.model.tape, self.model.error)
-    }
-
-    fn slopes(&mut self, inputs: &[f64], slopes: &mut [f64]) -> f64 {
-        let error = self.error(inputs);
-        self.point
-            .gradient(&self.model.tape, self.model.error, Reading::Smooth, slopes);
-        error
-    }
-
-    /// The extreme in one direction (+1 largest, −1 smallest).
-    fn towards(&mut self, conditions: &[f64], direction: f64) -> Result<Extreme, ModelFault> {
-        let model = self.model;
-        let takes_part =
-            |i: usize| model.inputs[i].cornered && model.inputs[i].role != Role::Condition;
-        let mut inputs = model.centre(conditions, |i| i.cornered && i.role != Role::Condition)?;
-        let mut slopes = vec![0.0; inputs.len()];
-        let mut error = self.slopes(&inputs, &mut slopes);
-        let mut turned: Vec<bool> = vec![false; inputs.len()];
-        let first = slopes.clone();
-        for _ in 0..ROUNDS {
-            let mut trial = inputs.clone();
-            for i in 0..trial.len() {
-                if !takes_part(i) || slopes[i] == 0.0 {
-                    continue;
-                }
-                self.mattered[i] = true;
-                turned[i] |= slopes[i] * first[i] < 0.0;
-                let (low, high) = model.inputs[i].corners();
-                trial[i] = if slopes[i] * direction > 0.0 {
-                    high
-                } else {
-                    low
-                };
-            }
-            if trial == inputs {
-                break;
-            }
-            let mut new_slopes = vec![0.0; inputs.len()];
-            let new = self.slopes(&trial, &mut new_slopes);
-            if !((new - error) * direction > 0.0) {
-                break;
-            }
-            inputs = trial;
-            error = new;
-            slopes = new_slopes;
+/// Moves the conditions of an extreme to where it is worse, between the
+/// neighbouring points of the grid.
+fn between_points(model: &Model, climber: &mut Climber<'_>, extreme: &mut Extreme, direction: f64) {
+    let axes = model.axes();
+    let mut at = extreme.conditions.clone();
+    let start = extreme.measure(direction);
+    let corner = extreme.inputs.clone();
+    let found = refine(&axes, &mut at, start, |conditions| {
+        climber
+            .near(&corner, conditions, direction)
+            .measure(direction)
+    });
+    if found > start {
+        let mut moved = climber.near(&corner, &at, direction);
+        climber.polish(&mut moved, direction);
+        if moved.measure(direction) > start {
+            *extreme = moved;
         }
-        // One input at a time: both corners, and inside where the slope turns.
-        for i in 0..inputs.len() {
-            if !takes_part(i) || !(self.mattered[i] || slopes[i] != 0.0) {
-                continue;
-            }
-            let (low, high) = model.inputs[i].corners();
-            let inside: &[f64] = if turned[i] || slopes[i] * first[i] < 0.0 {
-                &[0.0, 0.25, 0.5, 0.75, 1.0]
-            } else {
-                &[0.0, 1.0]
-            };
-            for &share in inside {
-                let mut trial = inputs.clone();
-                trial[i] = low + share * (high - low);
-                if trial[i] == inputs[i] {
-                    continue;
-                }
-                let new = self.error(&trial);
-                if (new - error) * direction > 0.0 {
-                    error = new;
-                    inputs = trial;
-                }
-            }
-        }
-        self.error(&inputs);
-        let limit = model.limit.map(|o| self.point.output(&model.tape, o));
-        Ok(Extreme {
-            error,
-            limit,
-            conditions: conditions.to_vec(),
-            inputs,
-        })
     }
 }
