@@ -104,6 +104,8 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
             sampled: true,
             linear: false,
             source: String::new(),
+            basis: None,
+            span: None,
         },
         0.0,
     );
@@ -124,6 +126,8 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
             sampled: false,
             linear: true,
             source: "whole codes".to_owned(),
+            basis: None,
+            span: None,
         },
         0.0,
     );
@@ -338,17 +342,12 @@ impl<'t> Site<'_, 't> {
             let mut value = self.builder.constant(spread.centre);
             if self.real {
                 let key = format!("channels.{}.sensor.{name}", self.channel.name);
-                let limits = (spread.low - spread.centre, spread.high - spread.centre);
                 let unit = quantity::symbol(figure.dimension).unwrap_or("");
+                let what = format!("sensor, {name}");
                 value = value
-                    + self.variables.deviation(
-                        &key,
-                        &format!("sensor, {name}"),
-                        unit,
-                        limits,
-                        Kind::Fixed,
-                        &figure.source.to_string(),
-                    );
+                    + self
+                        .variables
+                        .figure(&key, &what, unit, figure, Kind::Fixed);
             }
             p.set(name, value).map_err(|f| unmodelled(f.to_string()))?;
         }
@@ -520,18 +519,11 @@ impl<'t> Site<'_, 't> {
                 {
                     continue;
                 }
-                let Some(spread) = figure.spread() else {
-                    continue;
-                };
                 let key = format!("{}.{}.{name}", device.name, unit.name);
-                let error = self.variables.deviation(
-                    &key,
-                    &format!("converter, {name}"),
-                    "LSB",
-                    (spread.low, spread.high),
-                    Kind::Fixed,
-                    &figure.source.to_string(),
-                );
+                let what = format!("converter, {name}");
+                let error = self
+                    .variables
+                    .figure(&key, &what, "LSB", figure, Kind::Fixed);
                 // A gain error is stated at full scale.
                 code = code
                     + if name == "gain-error" {

@@ -2,6 +2,8 @@
 
 use std::cell::RefCell;
 
+use finding::Span;
+use parts::{Basis, Figure, SpreadShape};
 use tape::{Builder, Value};
 
 /// How an input varies.
@@ -60,6 +62,11 @@ pub struct Variable {
     pub linear: bool,
     /// The figure it rests on, as written.
     pub source: String,
+    /// How well that figure is founded; `None` where the board file itself
+    /// states the limits, or where they follow from the code's width.
+    pub basis: Option<Basis>,
+    /// Where that figure is written.
+    pub span: Option<Span>,
 }
 
 /// All variables of one model.
@@ -112,6 +119,8 @@ impl<'t> Variables<'t> {
                 sampled: true,
                 linear: true,
                 source: String::new(),
+                basis: None,
+                span: None,
             },
             middle,
         )
@@ -142,6 +151,48 @@ impl<'t> Variables<'t> {
                 sampled: true,
                 linear: true,
                 source: source.to_owned(),
+                basis: None,
+                span: None,
+            },
+            0.0,
+        )
+    }
+
+    /// The deviation of a part's figure from its centre: between its limits,
+    /// or about them where only a typical value is known. Zero where the
+    /// figure counts as exact or has no number.
+    pub fn figure(
+        &self,
+        key: &str,
+        name: &str,
+        unit: &str,
+        figure: &Figure,
+        kind: Kind,
+    ) -> Value<'t> {
+        let Some(spread) = figure.spread() else {
+            return self.builder.zero();
+        };
+        if spread.low == spread.high {
+            return self.builder.zero();
+        }
+        let lies = match spread.shape {
+            SpreadShape::Normal { mean, u } => Lies::About(mean - spread.centre, u),
+            _ => Lies::Between(spread.low - spread.centre, spread.high - spread.centre),
+        };
+        self.value(
+            Variable {
+                key: key.to_owned(),
+                name: name.to_owned(),
+                unit: unit.to_owned(),
+                varies: Varies::Board,
+                kind,
+                lies,
+                grid: Vec::new(),
+                sampled: true,
+                linear: true,
+                source: figure.source.to_string(),
+                basis: Some(figure.basis),
+                span: Some(figure.span),
             },
             0.0,
         )
