@@ -370,6 +370,8 @@ pub struct Sensor {
     pub source_resistance: Option<Located<Valued>>,
     /// Nodes it stands between in the channel's network.
     pub between: Option<(NodeRef, NodeRef)>,
+    /// Choices of its law that are words, such as a thermocouple's type.
+    pub words: BTreeMap<String, String>,
     /// Which of a digital part's quantities.
     pub measure: Option<String>,
     /// Place.
@@ -427,7 +429,9 @@ pub struct Conversion {
     pub steps: Vec<Step>,
     /// Constants by name, SI.
     pub constants: BTreeMap<String, f64>,
-    /// Reading below and above which the firmware limits itself.
+    /// The board with the assumed values in place of the fitted ones.
+    pub assumed: Option<Arc<Board>>,
+    /// Place of the table.
     pub span: Option<Span>,
 }
 
@@ -534,6 +538,10 @@ pub struct Channel {
     pub resolution: Option<Located<f64>>,
     /// Readings per second.
     pub rate_hz: Option<Located<f64>>,
+    /// Time over which pulses are counted, s.
+    pub gate_s: Option<Located<f64>>,
+    /// Limits of the clock's relative error.
+    pub clock_tolerance: Option<Located<f64>>,
     /// The sensor.
     pub sensor: Sensor,
     /// Stages in signal order.

@@ -51,9 +51,60 @@ pub fn read(
     if broken {
         return (None, faults.into_list());
     }
-    let board = read_table(&table, &faults, library, vocabulary);
+    let mut board = read_table(&table, &faults, library, vocabulary);
+    if faults.count() == 0 {
+        assume(&mut board, text, &faults, library, vocabulary);
+    }
     let list = faults.into_list();
     (if list.is_empty() { Some(board) } else { None }, list)
+}
+
+/// Reads the board again for every channel whose firmware assumes other
+/// values than those fitted.
+fn assume(
+    board: &mut Board,
+    text: &str,
+    faults: &Faults,
+    library: &Library,
+    vocabulary: &Vocabulary,
+) {
+    for channel in &mut board.channels {
+        if channel.conversion.assume.is_empty() {
+            continue;
+        }
+        let mut changed = text.to_owned();
+        let mut places = Vec::new();
+        for (path, value) in &channel.conversion.assume {
+            match crate::edit::with_value(&changed, path, &value.value) {
+                Ok(new) => changed = new,
+                Err(fault) => faults.add(
+                    value.span,
+                    format!("`{path}` leads nowhere: {}", fault.message),
+                    format!(
+                        "a path such as rails.main.voltage; it could go on with {}",
+                        fault.known.join(", ")
+                    ),
+                ),
+            }
+            places.push(value.span);
+        }
+        let (table, _) = document::parse(channel.place.source, &changed);
+        let inner = Faults::new();
+        let assumed = read_table(&table, &inner, library, vocabulary);
+        match (inner.into_list().into_iter().next(), places.first()) {
+            (Some(fault), Some(&place)) => {
+                faults.add(
+                    place,
+                    format!(
+                        "with the assumed values the board cannot be read: {}",
+                        fault.message
+                    ),
+                    fault.expected,
+                );
+            }
+            _ => channel.conversion.assumed = Some(Arc::new(assumed)),
+        }
+    }
 }
 
 fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vocabulary) -> Board {

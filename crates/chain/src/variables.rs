@@ -24,10 +24,16 @@ pub enum Kind {
     Fixed,
     /// Changes with temperature.
     Temperature,
+    /// Grows with time.
+    Ageing,
     /// Comes with a supply.
     Supply,
+    /// Different in every reading.
+    Random,
     /// Rounding and arithmetic.
     Conversion,
+    /// Anything the circuit does not know.
+    Other,
 }
 
 /// Where a value lies.
@@ -37,6 +43,96 @@ pub enum Lies {
     Between(f64, f64),
     /// Normally about a mean with a standard deviation; not a bound.
     About(f64, f64),
+    /// Between limits, triangular.
+    Triangular(f64, f64),
+    /// Between limits, arcsine.
+    Arcsine(f64, f64),
+}
+
+impl Lies {
+    /// The same, stretched and moved: x·factor + shift.
+    #[must_use]
+    pub fn scaled(self, factor: f64, shift: f64) -> Lies {
+        let at = |x: f64| x * factor + shift;
+        let ordered = |a: f64, b: f64| {
+            if at(a) <= at(b) {
+                (at(a), at(b))
+            } else {
+                (at(b), at(a))
+            }
+        };
+        match self {
+            Lies::Between(a, b) => Lies::Between(ordered(a, b).0, ordered(a, b).1),
+            Lies::Triangular(a, b) => Lies::Triangular(ordered(a, b).0, ordered(a, b).1),
+            Lies::Arcsine(a, b) => Lies::Arcsine(ordered(a, b).0, ordered(a, b).1),
+            Lies::About(m, u) => Lies::About(at(m), u * factor.abs()),
+        }
+    }
+
+    /// Whether nothing is uncertain and the value is zero.
+    #[must_use]
+    pub fn is_zero(self) -> bool {
+        match self {
+            Lies::Between(a, b)
+            | Lies::Triangular(a, b)
+            | Lies::Arcsine(a, b)
+            | Lies::About(a, b) => a == 0.0 && b == 0.0,
+        }
+    }
+}
+
+/// What a variable rests on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Trace {
+    /// Document and table, or the board file.
+    pub source: String,
+    /// How well that figure is founded; `None` where the board file itself
+    /// states the limits, or where they follow from arithmetic.
+    pub basis: Option<Basis>,
+    /// Where it is written.
+    pub span: Option<Span>,
+}
+
+impl Trace {
+    /// Follows from arithmetic or from the board file itself.
+    #[must_use]
+    pub fn board(span: Option<Span>) -> Trace {
+        Trace {
+            source: "the board file".to_owned(),
+            basis: None,
+            span,
+        }
+    }
+
+    /// Follows from how numbers are kept.
+    #[must_use]
+    pub fn arithmetic() -> Trace {
+        Trace {
+            source: "whole numbers".to_owned(),
+            basis: None,
+            span: None,
+        }
+    }
+
+    /// A rule of the trade.
+    #[must_use]
+    pub fn practice(what: &str) -> Trace {
+        Trace {
+            source: what.to_owned(),
+            basis: Some(Basis::CommonPractice),
+            span: None,
+        }
+    }
+
+    /// A part's figure.
+    #[must_use]
+    pub fn figure(figure: &Figure) -> Trace {
+        Trace {
+            source: figure.source.to_string(),
+            basis: Some(figure.basis),
+            span: Some(figure.span),
+        }
+    }
 }
 
 /// One uncertain input; there is one per tape input, in the same order.
@@ -56,17 +152,80 @@ pub struct Variable {
     pub lies: Lies,
     /// Points of a condition.
     pub grid: Vec<f64>,
-    /// Takes part in Monte Carlo, in propagation and in the worst case.
+    /// Takes part in Monte Carlo.
     pub sampled: bool,
-    /// See `sampled`.
+    /// Takes part in propagation.
     pub linear: bool,
+    /// Takes part in the worst case.
+    pub cornered: bool,
+    /// Variables of one group are shown as one contributor.
+    pub group: Option<String>,
     /// The figure it rests on, as written.
     pub source: String,
     /// How well that figure is founded; `None` where the board file itself
-    /// states the limits, or where they follow from the code's width.
+    /// states the limits, or where they follow from arithmetic.
     pub basis: Option<Basis>,
     /// Where that figure is written.
     pub span: Option<Span>,
+}
+
+impl Variable {
+    /// A variable of the board, taking part everywhere.
+    #[must_use]
+    pub fn board(
+        key: &str,
+        name: &str,
+        unit: &str,
+        lies: Lies,
+        kind: Kind,
+        trace: Trace,
+    ) -> Variable {
+        Variable {
+            key: key.to_owned(),
+            name: name.to_owned(),
+            unit: unit.to_owned(),
+            varies: Varies::Board,
+            kind,
+            lies,
+            grid: Vec::new(),
+            sampled: true,
+            linear: true,
+            cornered: true,
+            group: None,
+            source: trace.source,
+            basis: trace.basis,
+            span: trace.span,
+        }
+    }
+
+    /// The same, fresh for every reading.
+    #[must_use]
+    pub fn per_reading(self) -> Variable {
+        Variable {
+            varies: Varies::Reading,
+            ..self
+        }
+    }
+
+    /// The same, taking part only in the named readings of the model.
+    #[must_use]
+    pub fn only(self, sampled: bool, linear: bool, cornered: bool) -> Variable {
+        Variable {
+            sampled,
+            linear,
+            cornered,
+            ..self
+        }
+    }
+
+    /// The same, shown together with others under a name.
+    #[must_use]
+    pub fn grouped(self, group: &str) -> Variable {
+        Variable {
+            group: Some(group.to_owned()),
+            ..self
+        }
+    }
 }
 
 /// All variables of one model.
@@ -100,62 +259,33 @@ impl<'t> Variables<'t> {
         value
     }
 
-    /// A condition over its points.
-    pub fn condition(&self, key: &str, name: &str, unit: &str, grid: Vec<f64>) -> Value<'t> {
+    /// A condition over its points; nominal in the middle.
+    pub fn condition(
+        &self,
+        key: &str,
+        name: &str,
+        unit: &str,
+        grid: Vec<f64>,
+        span: Option<Span>,
+    ) -> Value<'t> {
         let middle = grid.get(grid.len() / 2).copied().unwrap_or(0.0);
         let ends = (
             grid.first().copied().unwrap_or(0.0),
             grid.last().copied().unwrap_or(0.0),
         );
-        self.value(
-            Variable {
-                key: key.to_owned(),
-                name: name.to_owned(),
-                unit: unit.to_owned(),
-                varies: Varies::Condition,
-                kind: Kind::Fixed,
-                lies: Lies::Between(ends.0, ends.1),
-                grid,
-                sampled: true,
-                linear: true,
-                source: String::new(),
-                basis: None,
-                span: None,
-            },
-            middle,
-        )
+        let lies = Lies::Between(ends.0, ends.1);
+        let mut variable = Variable::board(key, name, unit, lies, Kind::Fixed, Trace::board(span));
+        variable.varies = Varies::Condition;
+        variable.grid = grid;
+        self.value(variable, middle)
     }
 
-    /// A deviation of the board within limits, zero where there is none.
-    pub fn deviation(
-        &self,
-        key: &str,
-        name: &str,
-        unit: &str,
-        limits: (f64, f64),
-        kind: Kind,
-        source: &str,
-    ) -> Value<'t> {
-        if limits == (0.0, 0.0) {
+    /// A deviation: a variable about zero, or zero where there is none.
+    pub fn deviation(&self, variable: Variable) -> Value<'t> {
+        if variable.lies.is_zero() {
             return self.builder.zero();
         }
-        self.value(
-            Variable {
-                key: key.to_owned(),
-                name: name.to_owned(),
-                unit: unit.to_owned(),
-                varies: Varies::Board,
-                kind,
-                lies: Lies::Between(limits.0, limits.1),
-                grid: Vec::new(),
-                sampled: true,
-                linear: true,
-                source: source.to_owned(),
-                basis: None,
-                span: None,
-            },
-            0.0,
-        )
+        self.value(variable, 0.0)
     }
 
     /// The deviation of a part's figure from its centre: between its limits,
@@ -172,30 +302,22 @@ impl<'t> Variables<'t> {
         let Some(spread) = figure.spread() else {
             return self.builder.zero();
         };
-        if spread.low == spread.high {
-            return self.builder.zero();
-        }
         let lies = match spread.shape {
-            SpreadShape::Normal { mean, u } => Lies::About(mean - spread.centre, u),
-            _ => Lies::Between(spread.low - spread.centre, spread.high - spread.centre),
+            SpreadShape::Rectangular { low, high } => Lies::Between(low, high),
+            SpreadShape::Triangular { low, high } => Lies::Triangular(low, high),
+            SpreadShape::Arcsine { low, high } => Lies::Arcsine(low, high),
+            SpreadShape::Normal { mean, u } => Lies::About(mean, u),
+            SpreadShape::Fixed { value } => Lies::Between(value, value),
         };
-        self.value(
-            Variable {
-                key: key.to_owned(),
-                name: name.to_owned(),
-                unit: unit.to_owned(),
-                varies: Varies::Board,
-                kind,
-                lies,
-                grid: Vec::new(),
-                sampled: true,
-                linear: true,
-                source: figure.source.to_string(),
-                basis: Some(figure.basis),
-                span: Some(figure.span),
-            },
-            0.0,
-        )
+        let lies = lies.scaled(1.0, -spread.centre);
+        self.deviation(Variable::board(
+            key,
+            name,
+            unit,
+            lies,
+            kind,
+            Trace::figure(figure),
+        ))
     }
 
     /// All variables, in the order of the tape's inputs.

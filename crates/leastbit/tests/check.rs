@@ -127,18 +127,88 @@ fn unusable_input_names_the_place_and_exits_with_2() {
 
 #[test]
 fn what_has_no_equations_is_refused_and_not_left_out() {
-    for more in [
-        "calibrate = { at = [\"0 V\", \"10 V\"] }",
-        "average = 16",
-        "conversion = { formula = \"code * 2\" }",
-    ] {
-        let output = check(&format!("{GOOD}{more}\n"), "refused", &[]);
-        assert_eq!(output.status.code(), Some(1), "{more}");
-        assert!(
-            String::from_utf8(output.stdout)
-                .unwrap()
-                .contains("no equations yet"),
-            "{more}"
-        );
-    }
+    let text = GOOD.replace(
+        "input = \"adc\"",
+        "input = { at = \"adc\", plus = \"a\", minus = \"b\" }",
+    );
+    let output = check(&text, "refused", &[]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        String::from_utf8(output.stdout)
+            .unwrap()
+            .contains("no equations yet")
+    );
+}
+
+#[test]
+fn a_calibration_leaves_what_it_cannot_remove() {
+    // Two points take out reference and divider at the bench's temperature;
+    // what stays is drift from 21 °C, the total error of the converter, the
+    // standard and the rounding.
+    let bare = check(GOOD, "bare", &["--json"]);
+    let text = format!(
+        "{GOOD}calibrate = {{ at = [\"1 V\", \"13 V\"], ambient = \"21 °C ± 2 °C\", standard = \"2 mV\" }}\n"
+    );
+    let output = check(&text, "calibrated", &["--json"]);
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    let (before, after) = (field(&bare, "propagation"), field(&output, "propagation"));
+    assert!(after < 0.75 * before, "{before} {after}");
+    // The standard alone leaves 2 mV at the points and a little more beyond.
+    assert!(after > 2e-3);
+    let exact = GOOD
+        .replace(" 0.1 % 25 ppm/K", "")
+        .replace("2.5 V ± 0.1 % 10 ppm/K", "2.5 V")
+        .replace("2 LSB", "0.001 LSB");
+    let text = format!("{exact}calibrate = {{ at = [\"1 V\", \"13 V\"], standard = \"2 mV\" }}\n");
+    let output = check(&text, "standard", &["--json"]);
+    // Common to both points, so a shift: 2 mV and the rounding of codes.
+    let worst = field(&output, "worst_case");
+    let lsb = 2.5 / 4096.0 * 5.7;
+    assert!(
+        worst >= 2e-3 + 0.5 * lsb && worst < 2e-3 + 1.7 * lsb,
+        "{worst} {lsb}"
+    );
+}
+
+#[test]
+fn the_firmware_may_assume_another_reference() {
+    // A reported case: an absolute sensor of 10 mV/°C read with a constant
+    // of 5.0 V on a board whose reference is 3.3 V shows 25 · 5/3.3 = 37.88 at
+    // 25 °C and 303 at 200 °C.
+    let text = r#"
+[rails.logic]
+voltage = "3.3 V"
+[converters.adc]
+supply = "logic"
+bits = 12
+[channels.oven]
+quantity = "temperature"
+span = "25 °C to 200 °C"
+accuracy = "1 °C"
+sensor = { law = "linear-voltage", figures = { offset = { typ = "0 V" }, slope = { typ = "10 mV/K" } } }
+input = "adc"
+conversion = { assume = { reference = "5 V" } }
+"#;
+    let output = check(text, "assumed", &["--json"]);
+    assert_eq!(output.status.code(), Some(1));
+    // The error at the top of the span: 303.03 − 200.
+    let worst = field(&output, "worst_case");
+    assert!((worst - 103.0).abs() < 0.3, "{worst}");
+    let same = text.replace(
+        "assume = { reference = \"5 V\" }",
+        "formula = \"(code + 0.5) * 5.0 / 4096 / 0.01\"",
+    );
+    let output = check(&same, "formula", &["--json"]);
+    assert!((field(&output, "worst_case") - worst).abs() < 0.01);
+    let path = text.replace(
+        "assume = { reference = \"5 V\" }",
+        "assume = { \"rails.logic.voltage\" = \"5 V\" }",
+    );
+    let output = check(&path, "path", &["--json"]);
+    assert!((field(&output, "worst_case") - worst).abs() < 0.01);
 }

@@ -147,6 +147,8 @@ fn input(v: &chain::variables::Variable) -> Input {
     let shape = match v.lies {
         Lies::Between(low, high) => Shape::Rectangular { low, high },
         Lies::About(mean, deviation) => Shape::Normal { mean, deviation },
+        Lies::Triangular(low, high) => Shape::Triangular { low, high },
+        Lies::Arcsine(low, high) => Shape::Arcsine { low, high },
     };
     let mut input = match v.varies {
         Varies::Condition => Input::condition(&v.name, &v.unit, v.grid.clone()),
@@ -158,12 +160,16 @@ fn input(v: &chain::variables::Variable) -> Input {
     input.category = match v.kind {
         Kind::Fixed => Category::Fixed,
         Kind::Temperature => Category::Temperature,
+        Kind::Ageing => Category::Ageing,
         Kind::Supply => Category::Supply,
+        Kind::Random => Category::Random,
+        Kind::Other => Category::Other,
         Kind::Conversion => Category::Conversion,
     };
+    input.group = v.group.as_deref().map(|g| stream_of(g) as u32);
     input.sampled = v.sampled;
     input.linear = v.linear;
-    input.cornered = v.linear;
+    input.cornered = v.cornered;
     input
 }
 

@@ -103,6 +103,18 @@ impl Reader<'_> {
                 .map(|q| q.map(|q| q.value)),
             "rate",
         );
+        let gate_s = positive(
+            self,
+            f.quantity("gate", Dimension::TIME)
+                .map(|q| q.map(|q| q.value)),
+            "gate",
+        );
+        let clock_tolerance = positive(
+            self,
+            f.quantity("clock-tolerance", Dimension::NONE)
+                .map(|q| q.map(|q| q.value)),
+            "clock-tolerance",
+        );
         let sensor = self.sensor(f.item("sensor"), name, dimension, name_span);
         let mut chain = Vec::new();
         if let Some((list, _)) = f.list("chain") {
@@ -188,6 +200,8 @@ impl Reader<'_> {
             accuracy,
             resolution,
             rate_hz,
+            gate_s,
+            clock_tolerance,
             sensor: sensor_ok,
             chain,
             network,

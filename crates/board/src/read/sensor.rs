@@ -140,9 +140,27 @@ impl Reader<'_> {
                 None
             }
         };
+        let mut words = BTreeMap::new();
+        for (key, item) in f
+            .sub("options")
+            .map(|t| t.entries.as_slice())
+            .unwrap_or_default()
+        {
+            match &item.content {
+                Content::Text(t, _) => {
+                    words.insert(key.name.clone(), t.clone());
+                }
+                other => self.faults.add(
+                    item.span,
+                    format!("an option is {}", other.describe()),
+                    "a word in quotes",
+                ),
+            }
+        }
         let _ = f.text("note");
         f.finish();
         Some(Sensor {
+            words,
             part,
             law,
             figures,

@@ -1,0 +1,286 @@
+//! The converter: from voltage to code.
+
+use circuit::{Network, Node, doubling};
+use parts::{ConverterUnit, Figure, Rounding};
+use quantity::Dimension;
+use tape::Value;
+
+use super::Unmodelled;
+use super::site::{Site, Within};
+use crate::variables::{Kind, Lies, Trace, Variable};
+
+impl<'t> Site<'_, 't> {
+    /// The converter unit the channel enters.
+    ///
+    /// # Errors
+    /// There is none.
+    pub fn unit(&self) -> Result<&ConverterUnit, Unmodelled> {
+        self.channel
+            .input
+            .as_ref()
+            .and_then(|i| {
+                self.board
+                    .devices
+                    .get(i.device)?
+                    .part
+                    .converters
+                    .get(i.unit)
+            })
+            .ok_or_else(|| Unmodelled::new("the channel enters no converter"))
+    }
+
+    /// Number of codes.
+    ///
+    /// # Errors
+    /// There is no converter.
+    pub fn full_scale(&self) -> Result<f64, Unmodelled> {
+        Ok((0..self.unit()?.bits).fold(1.0, |n, _| n * 2.0))
+    }
+
+    /// A figure of the converter unit, or of the whole part.
+    fn input_figure(&self, name: &str) -> Option<&Figure> {
+        let input = self.channel.input.as_ref()?;
+        let part = &self.board.devices.get(input.device)?.part;
+        let unit = part.converters.get(input.unit)?;
+        unit.figures.get(name).or_else(|| part.figures.get(name))
+    }
+
+    /// Leakage and resistance of the converter's input as elements at a node.
+    ///
+    /// # Errors
+    /// A figure cannot be used.
+    pub fn load_of_converter(
+        &self,
+        network: &mut Network<'t>,
+        node: Node,
+    ) -> Result<(), Unmodelled> {
+        let Some(input) = self.channel.input.as_ref().filter(|_| self.real) else {
+            return Ok(());
+        };
+        let device = &self.board.devices[input.device];
+        let channel = input.channel.as_deref().unwrap_or("");
+        if let Some(f) = self.input_figure("input-leakage") {
+            let limit = f.max.or_else(|| f.typical()).unwrap_or(0.0).abs();
+            let key = format!("{}.{channel}.leakage", device.name);
+            let lies = if f.max.is_some() {
+                Lies::Between(-limit, limit)
+            } else {
+                Lies::About(0.0, limit)
+            };
+            let mut current = self.deviation(Variable::board(
+                &key,
+                "input leakage",
+                "A",
+                lies,
+                Kind::Fixed,
+                Trace::figure(f),
+            ));
+            if let Some(at) = f.reference_temperature_k {
+                current = doubling(current, self.ambient, at);
+            }
+            network.current_source("input leakage", Node::GROUND, node, current);
+        }
+        if let Some(f) = self.input_figure("input-resistance") {
+            let ohm = f.min.or_else(|| f.typical()).unwrap_or(f64::INFINITY);
+            if ohm.is_finite() && ohm > 0.0 {
+                let value = self.figure(
+                    &format!("{}.input-resistance", device.name),
+                    "input resistance",
+                    f,
+                    Kind::Fixed,
+                )?;
+                network.resistor("input resistance", node, Node::GROUND, value);
+            }
+        }
+        if let Some(f) = self.input_figure("input-current-per-volt") {
+            let siemens = self.figure(
+                &format!("{}.input-current-per-volt", device.name),
+                "input current",
+                f,
+                Kind::Fixed,
+            )?;
+            network.conductance("input current", node, Node::GROUND, siemens);
+        }
+        Ok(())
+    }
+
+    /// Code before rounding, without the converter's errors.
+    ///
+    /// # Errors
+    /// There is no converter or no reference.
+    pub fn ideal_code(
+        &self,
+        volt: Value<'t>,
+        reference: Value<'t>,
+    ) -> Result<Value<'t>, Unmodelled> {
+        let unit = self.unit()?;
+        let gain = self.channel.input.as_ref().map_or(1.0, |i| i.gain);
+        let full = self.full_scale()?;
+        let ratio = volt * gain / reference;
+        Ok(if unit.bipolar {
+            ratio * (0.5 * full) + 0.5 * full
+        } else {
+            ratio * full
+        })
+    }
+
+    /// Code before rounding with the converter's errors.
+    ///
+    /// A total unadjusted error replaces the others and is a curve over the
+    /// codes, like the nonlinearity: neither calibrates out.
+    ///
+    /// # Errors
+    /// A figure cannot be used.
+    pub fn real_code(
+        &self,
+        ideal: Value<'t>,
+        reference: Value<'t>,
+    ) -> Result<Value<'t>, Unmodelled> {
+        let Some(input) = self.channel.input.as_ref().filter(|_| self.real) else {
+            return Ok(ideal);
+        };
+        let unit = self.unit()?;
+        let device = &self.board.devices[input.device];
+        let full = self.full_scale()?;
+        let key = |what: &str| format!("{}.{}.{what}", device.name, unit.name);
+        let gain = input.gain;
+        // Factor from a figure's unit to codes.
+        let codes = |f: &Figure| {
+            if f.dimension == Dimension::CODE {
+                self.builder.one()
+            } else if f.dimension == Dimension::VOLTAGE {
+                self.builder.constant(full * gain) / reference
+            } else {
+                self.builder.constant(full)
+            }
+        };
+        let share = ideal * (1.0 / full);
+        let mut code = ideal;
+        let curve = |name: &str, f: &Figure| -> Result<Value<'t>, Unmodelled> {
+            let spread = f
+                .spread()
+                .ok_or_else(|| Unmodelled::new(format!("the figure `{name}` has no value")))?;
+            let within = Within {
+                low: spread.low,
+                high: spread.high,
+                bound: spread.bound,
+            };
+            let unit = quantity::symbol(f.dimension).unwrap_or("");
+            Ok(self.curve(
+                &key(name),
+                &format!("converter, {name}"),
+                unit,
+                within,
+                Kind::Fixed,
+                &Trace::figure(f),
+                share,
+                &self.reading_key(name),
+            ) * codes(f))
+        };
+        if let Some(f) = unit.figures.get("total-unadjusted-error") {
+            code = code + curve("total unadjusted error", f)?;
+        } else {
+            if let Some(f) = unit.figures.get("offset-error") {
+                code = code
+                    + self.figure(&key("offset"), "converter, offset", f, Kind::Fixed)? * codes(f);
+            }
+            if let Some(f) = unit.figures.get("gain-error") {
+                code = code
+                    + self.figure(&key("gain"), "converter, gain", f, Kind::Fixed)?
+                        * codes(f)
+                        * share;
+            }
+            if let Some(f) = unit.figures.get("inl") {
+                code = code + curve("nonlinearity", f)?;
+            }
+        }
+        if let Some(f) = unit.figures.get("offset-drift") {
+            let warmer = self.ambient - super::site::TOLERANCE_K;
+            let per_kelvin = f.dimension.times(Dimension::TEMPERATURE);
+            let factor = if per_kelvin == Dimension::CODE {
+                self.builder.one()
+            } else if per_kelvin == Dimension::VOLTAGE {
+                self.builder.constant(full * gain) / reference
+            } else {
+                self.builder.constant(full)
+            };
+            code = code
+                + self.figure(
+                    &key("offset-drift"),
+                    "converter, offset drift",
+                    f,
+                    Kind::Temperature,
+                )? * warmer
+                    * factor;
+        }
+        if let Some(f) = unit.figures.get("gain-drift") {
+            code = code + self.drift(&key("gain-drift"), "converter, gain drift", f)? * ideal;
+        }
+        if let Some(f) = unit
+            .figures
+            .get("noise")
+            .or_else(|| device.part.figures.get("noise"))
+            .filter(|f| f.points.is_empty())
+        {
+            let rms = f.typical().unwrap_or(0.0).abs()
+                / f64::from(input.average.max(1)).sqrt()
+                / self.repeats().sqrt();
+            let variable = Variable::board(
+                &self.reading_key("noise"),
+                "converter, noise",
+                quantity::symbol(f.dimension).unwrap_or(""),
+                Lies::About(0.0, rms),
+                Kind::Random,
+                Trace::figure(f),
+            );
+            code = code + self.deviation(variable.per_reading()) * codes(f);
+        }
+        Ok(code)
+    }
+
+    /// Readings averaged into one at this place.
+    fn repeats(&self) -> f64 {
+        if self.instance.is_empty() {
+            return 1.0;
+        }
+        self.channel
+            .calibration
+            .as_ref()
+            .map_or(1.0, |c| f64::from(c.repeat.max(1)))
+    }
+
+    /// The whole code the converter gives: rounded and kept on its scale.
+    ///
+    /// # Errors
+    /// There is no converter.
+    pub fn whole_code(&self, code: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+        let unit = self.unit()?;
+        let full = self.full_scale()?;
+        let shifted = if unit.rounding == Rounding::Nearest {
+            code + 0.5
+        } else {
+            code
+        };
+        let whole = (shifted + self.rounding("code", "rounding to a code", "LSB", 1.0)).quantised();
+        Ok(whole
+            .max(self.builder.zero())
+            .min(self.builder.constant(full - 1.0)))
+    }
+
+    /// Half a step either way as a contributor where rounding is read
+    /// smoothly; nothing where it is exact.
+    pub fn rounding(&self, what: &str, name: &str, unit: &str, step: f64) -> Value<'t> {
+        let half = 0.5 * step;
+        let variable = Variable::board(
+            &self.reading_key(&format!("rounding.{what}")),
+            name,
+            unit,
+            Lies::Between(-half, half),
+            Kind::Conversion,
+            Trace::arithmetic(),
+        )
+        .per_reading()
+        .only(false, true, true);
+        self.deviation(variable)
+    }
+}

@@ -1,0 +1,90 @@
+//! Sensors without a converter: digital words and pulses.
+
+use tape::Value;
+
+use super::Unmodelled;
+use super::site::Site;
+use crate::law::Law;
+use crate::variables::{Kind, Lies, Trace, Variable};
+
+impl<'t> Site<'_, 't> {
+    /// The reading of a digital sensor: what it met, in steps of its
+    /// resolution.
+    ///
+    /// # Errors
+    /// A figure cannot be used.
+    pub fn digital(&self, met: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+        let Some(f) = self
+            .channel
+            .sensor
+            .figures
+            .get("resolution")
+            .filter(|_| self.real)
+        else {
+            return Ok(met);
+        };
+        let step = f.typical().unwrap_or(0.0).abs();
+        if step == 0.0 {
+            return Ok(met);
+        }
+        let rounding = self.rounding(
+            "word",
+            "resolution of the word",
+            &self.channel.unit.symbol,
+            step,
+        );
+        Ok((met * (1.0 / step) + 0.5).quantised() * step + rounding)
+    }
+
+    /// The reading of a pulse rate counted over a gate: whole pulses, the
+    /// first of them at any phase, the gate as long as the clock makes it.
+    ///
+    /// # Errors
+    /// The gate time is not stated, or the law cannot be read backwards.
+    pub fn counted(
+        &self,
+        law: &'static dyn Law,
+        hertz: Value<'t>,
+    ) -> Result<Value<'t>, Unmodelled> {
+        let gate = self.channel.gate_s.as_ref().ok_or_else(|| {
+            Unmodelled::new("a pulse rate needs the time over which it is counted: gate = \"1 s\"")
+        })?;
+        let parameters = self.assumed().parameters(law)?;
+        let clock = self.channel.clock_tolerance.as_ref().map_or_else(
+            || self.builder.zero(),
+            |c| {
+                self.deviation(Variable::board(
+                    "clock",
+                    "clock, tolerance",
+                    "",
+                    Lies::Between(-c.value, c.value),
+                    Kind::Fixed,
+                    Trace::board(Some(c.span)),
+                ))
+            },
+        );
+        let phase = if self.real {
+            self.variables.value(
+                Variable::board(
+                    &self.reading_key("phase"),
+                    "phase of the first pulse",
+                    "",
+                    Lies::Between(0.0, 1.0),
+                    Kind::Random,
+                    Trace::arithmetic(),
+                )
+                .per_reading(),
+                0.5,
+            )
+        } else {
+            self.builder.constant(0.5)
+        };
+        let pulses = (hertz * gate.value * (clock + 1.0)
+            + phase
+            + self.rounding("count", "whole pulses", "", 1.0))
+        .quantised();
+        let rate = pulses * (1.0 / gate.value);
+        law.inverse(rate, &parameters, &|_| None)
+            .map_err(|f| Unmodelled::new(f.to_string()))
+    }
+}

@@ -1,0 +1,334 @@
+//! Rails and references as they are or as assumed.
+
+use board::{Against, RailSource, Supply};
+use parts::{Figure, Figures};
+use quantity::Dimension;
+use tape::Value;
+
+use super::Unmodelled;
+use super::site::Site;
+use crate::variables::Kind;
+
+/// Seconds in a thousand hours.
+const THOUSAND_HOURS_S: f64 = 3.6e6;
+
+impl<'t> Site<'_, 't> {
+    /// Voltage of a supply against ground, V.
+    ///
+    /// # Errors
+    /// It uses something without equations.
+    pub fn supply(&self, supply: Supply) -> Result<Value<'t>, Unmodelled> {
+        match supply {
+            Supply::Ground => Ok(self.builder.zero()),
+            Supply::Rail(i) => self.rail(i),
+            Supply::Reference(i) => self.reference_part(i),
+            Supply::Internal(device, unit, choice) => {
+                let d = &self.board.devices[device];
+                let u = &d.part.converters[unit];
+                let r = &u.references[choice];
+                let key = format!("{}.{}.{}", d.name, u.name, r.name);
+                let supply = d.analog_supply.or(d.supply);
+                self.reference_voltage(
+                    &key,
+                    &format!("{} {}", d.name, r.name),
+                    &r.figures,
+                    supply,
+                    None,
+                )
+            }
+        }
+    }
+
+    /// Voltage of a rail, V.
+    ///
+    /// # Errors
+    /// As [`Site::supply`].
+    pub fn rail(&self, i: usize) -> Result<Value<'t>, Unmodelled> {
+        let rail = &self.board.rails[i];
+        let key = format!("rails.{}", rail.name);
+        let name = format!("rail {}", rail.name);
+        match &rail.source {
+            RailSource::External => {
+                let set = rail
+                    .voltage
+                    .as_ref()
+                    .map(|v| self.valued(&key, &name, &v.value, Kind::Supply, Some(v.span)));
+                match (set, &rail.travel) {
+                    (Some(set), None) => Ok(set),
+                    (set, Some(travel)) => {
+                        let (low, high) = (travel.value.low, travel.value.high);
+                        // A calibration is done, and the firmware believes,
+                        // at the nominal value.
+                        let middle = rail
+                            .voltage
+                            .as_ref()
+                            .map_or(0.5 * (low + high), |v| v.value.nominal);
+                        if !self.real || !self.instance.is_empty() {
+                            return Ok(set.unwrap_or_else(|| self.builder.constant(middle)));
+                        }
+                        let grid = Site::points(low, high, 3);
+                        let moved = self.variables.condition(
+                            &format!("{key}.travel"),
+                            &name,
+                            "V",
+                            grid,
+                            Some(travel.span),
+                        );
+                        Ok(match set {
+                            Some(set) => moved + (set - middle),
+                            None => moved,
+                        })
+                    }
+                    (None, None) => Err(Unmodelled::new(format!("{name} has no voltage"))),
+                }
+            }
+            RailSource::Direct { from } => self.rail(*from),
+            RailSource::Divided { from, top, bottom } => {
+                let above = self.valued(
+                    &format!("{key}.top"),
+                    &format!("{name}, top"),
+                    &top.value,
+                    Kind::Fixed,
+                    Some(top.span),
+                );
+                let below = self.valued(
+                    &format!("{key}.bottom"),
+                    &format!("{name}, bottom"),
+                    &bottom.value,
+                    Kind::Fixed,
+                    Some(bottom.span),
+                );
+                Ok(self.rail(*from)? * below / (above + below))
+            }
+            RailSource::Regulator { from, part } => {
+                let input = self.rail(*from)?;
+                let set = match (&rail.voltage, part.figure("output-voltage")) {
+                    (Some(v), _) => self.valued(&key, &name, &v.value, Kind::Supply, Some(v.span)),
+                    (None, Some(f)) => self.figure(
+                        &format!("{key}.set"),
+                        &format!("{name}, set point"),
+                        f,
+                        Kind::Supply,
+                    )?,
+                    (None, None) => {
+                        return Err(Unmodelled::new(format!(
+                            "{name}: the regulator has no output voltage"
+                        )));
+                    }
+                };
+                let mut relative = self.builder.one();
+                for figure in ["accuracy", "initial-accuracy"] {
+                    // One that is contained in another is not counted again.
+                    let Some(f) = part.figure(figure).filter(|f| f.part_of.is_none()) else {
+                        continue;
+                    };
+                    relative = relative
+                        + self.figure(
+                            &format!("{key}.{figure}"),
+                            &format!("{name}, {figure}"),
+                            f,
+                            Kind::Supply,
+                        )?;
+                }
+                let mut volt = set * relative;
+                if let Some(f) = part.figure("line-regulation") {
+                    let change = input - input.nominal();
+                    let slope = self.figure(
+                        &format!("{key}.line"),
+                        &format!("{name}, line regulation"),
+                        f,
+                        Kind::Supply,
+                    )?;
+                    volt = volt
+                        + if f.dimension == Dimension::NONE {
+                            slope * change
+                        } else {
+                            slope * change * set
+                        };
+                }
+                if let Some(f) = part.figure("load-regulation")
+                    && f.dimension == Dimension::VOLTAGE
+                {
+                    volt = volt
+                        + self.figure(
+                            &format!("{key}.load"),
+                            &format!("{name}, load regulation"),
+                            f,
+                            Kind::Supply,
+                        )?;
+                }
+                let least = dropout(part.figure("dropout"), volt.nominal());
+                Ok(if self.real {
+                    volt.min(input - least)
+                } else {
+                    volt
+                })
+            }
+        }
+    }
+
+    fn reference_part(&self, i: usize) -> Result<Value<'t>, Unmodelled> {
+        let r = &self.board.references[i];
+        let key = format!("references.{}", r.name);
+        match (&r.voltage, &r.part) {
+            (Some(v), _) => Ok(self.valued(&key, &r.name, &v.value, Kind::Fixed, Some(v.span))),
+            (None, Some(part)) => {
+                let volt = self.reference_voltage(
+                    &key,
+                    &r.name,
+                    &part.figures,
+                    r.supply,
+                    r.load_a.as_ref().map(|l| l.value),
+                )?;
+                if part.kind != "shunt-reference" || !self.real {
+                    return Ok(volt);
+                }
+                let (Some(series), Some(supply)) = (&r.series, r.supply) else {
+                    return Ok(volt);
+                };
+                let ohm = self.valued(
+                    &format!("{key}.series"),
+                    &format!("{}, series resistor", r.name),
+                    &series.value,
+                    Kind::Fixed,
+                    Some(series.span),
+                );
+                let feed = self.rail(supply)?;
+                let load = r.load_a.as_ref().map_or(0.0, |l| l.value);
+                let mut out = volt;
+                if let Some(f) = part.figure("dynamic-resistance") {
+                    let dynamic = self.figure(
+                        &format!("{key}.dynamic"),
+                        &format!("{}, dynamic resistance", r.name),
+                        f,
+                        Kind::Supply,
+                    )?;
+                    let current = (feed - volt) / ohm - load;
+                    out = out + dynamic * (current - current.nominal());
+                }
+                // Without enough current the resistor and the load decide.
+                Ok(out.min(feed - ohm * load))
+            }
+            (None, None) => Err(Unmodelled::new(format!(
+                "reference `{}` has no voltage",
+                r.name
+            ))),
+        }
+    }
+
+    /// Voltage of a reference by its figures.
+    fn reference_voltage(
+        &self,
+        key: &str,
+        name: &str,
+        figures: &Figures,
+        supply: Option<usize>,
+        load_a: Option<f64>,
+    ) -> Result<Value<'t>, Unmodelled> {
+        let figure = figures
+            .get("voltage")
+            .ok_or_else(|| Unmodelled::new(format!("reference {name} has no voltage")))?;
+        let volt = self.figure(key, &format!("{name}, voltage"), figure, Kind::Fixed)?;
+        let mut relative = self.builder.one();
+        if let Some(f) = figures.get("initial-accuracy") {
+            relative = relative
+                + self.figure(
+                    &format!("{key}.initial"),
+                    &format!("{name}, initial accuracy"),
+                    f,
+                    Kind::Fixed,
+                )?;
+        }
+        if let Some(f) = figures.get("drift") {
+            relative =
+                relative + self.drift(&format!("{key}.drift"), &format!("{name}, drift"), f)?;
+        }
+        if let (Some(f), Some(s)) = (figures.get("line-regulation"), supply) {
+            let input = self.rail(s)?;
+            relative = relative
+                + self.figure(
+                    &format!("{key}.line"),
+                    &format!("{name}, line regulation"),
+                    f,
+                    Kind::Supply,
+                )? * (input - input.nominal());
+        }
+        if let (Some(f), Some(load)) = (figures.get("load-regulation"), load_a) {
+            relative = relative
+                + self.figure(
+                    &format!("{key}.load"),
+                    &format!("{name}, load regulation"),
+                    f,
+                    Kind::Fixed,
+                )? * load;
+        }
+        // Ageing grows with the square root of time (common practice).
+        if let (Some(f), Some(life), true) = (
+            figures.get("ageing"),
+            self.board.conditions.service_s,
+            self.instance.is_empty(),
+        ) {
+            relative = relative
+                + self.figure(
+                    &format!("{key}.ageing"),
+                    &format!("{name}, ageing"),
+                    f,
+                    Kind::Ageing,
+                )? * (life / THOUSAND_HOURS_S).sqrt()
+                    * ageing_scale(f);
+        }
+        let volt = volt * relative;
+        match (figures.get("dropout"), supply) {
+            (Some(f), Some(s)) if self.real => {
+                Ok(volt.min(self.rail(s)? - dropout(Some(f), volt.nominal())))
+            }
+            _ => Ok(volt),
+        }
+    }
+
+    /// What the converter compares against, V.
+    ///
+    /// # Errors
+    /// As [`Site::supply`]; nodes of a network are not known here.
+    pub fn reference(&self) -> Result<Value<'t>, Unmodelled> {
+        if !self.real
+            && let Some(v) = &self.channel.conversion.assumed_reference_v
+        {
+            return Ok(self.builder.constant(v.value));
+        }
+        match self.channel.reference.as_ref().map(|r| &r.value) {
+            Some(Against::Supply(s)) => self.supply(*s),
+            Some(Against::Nodes(..)) => {
+                Err(Unmodelled::new("a reference between nodes needs a network"))
+            }
+            None => Err(Unmodelled::new(
+                "nothing says what the converter compares against",
+            )),
+        }
+    }
+}
+
+/// Ageing is stated plainly for the first thousand hours, for each hour, or
+/// for each root of an hour: the factor to a thousand hours.
+fn ageing_scale(f: &Figure) -> f64 {
+    if f.dimension == Dimension::NONE {
+        1.0
+    } else if f.dimension == Dimension::NONE.over(Dimension::TIME) {
+        THOUSAND_HOURS_S
+    } else {
+        THOUSAND_HOURS_S.sqrt()
+    }
+}
+
+fn dropout(figure: Option<&Figure>, output_v: f64) -> f64 {
+    figure
+        .and_then(|f| {
+            let by_output = f.variable == Some(Dimension::VOLTAGE);
+            if by_output {
+                f.at(output_v)
+            } else {
+                f.max.or_else(|| f.typical())
+            }
+        })
+        .unwrap_or(0.0)
+}
