@@ -8,6 +8,9 @@ mod sensor;
 mod signal;
 mod site;
 mod supply;
+mod watch;
+
+use std::cell::RefCell;
 
 use board::{Board, Channel};
 use finding::Span;
@@ -43,9 +46,6 @@ pub const CODE: usize = 4;
 pub const RAW_ERROR: usize = 5;
 /// Output: the reference, V; zero for digital sensors.
 pub const REFERENCE: usize = 6;
-/// Number of outputs before those of the checks.
-const FIXED_OUTPUTS: usize = 7;
-
 /// Something that must hold, as outputs of the tape: `actual` against
 /// `limit`, with `margin` above zero while it holds.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,6 +62,31 @@ pub struct Check {
     pub limit: usize,
     /// Output with what is left.
     pub margin: usize,
+    /// Output with a further value that explains the check, for example the
+    /// current an ideal stage would need; the margin where there is none.
+    pub working: usize,
+    /// The figure the limit rests on.
+    pub source: String,
+}
+
+/// A check while the model is written.
+pub struct Watched<'t> {
+    /// See [`Check::kind`].
+    pub kind: &'static str,
+    /// See [`Check::name`].
+    pub name: String,
+    /// See [`Check::span`].
+    pub span: Option<Span>,
+    /// What there is.
+    pub actual: Value<'t>,
+    /// What there may be.
+    pub limit: Value<'t>,
+    /// What is left.
+    pub margin: Value<'t>,
+    /// See [`Check::working`].
+    pub working: Option<Value<'t>>,
+    /// See [`Check::source`].
+    pub source: String,
 }
 
 /// Why a channel has no model.
@@ -125,9 +150,11 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         Site::points(cold, hot, 3),
         board.conditions.ambient_span,
     );
+    let watched = RefCell::new(Vec::new());
     let site = Site {
         board,
         channel,
+        watched: &watched,
         builder: &builder,
         variables: &variables,
         ambient,
@@ -164,12 +191,29 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         raw_error,
         raw.reference,
     ];
-    debug_assert_eq!(outputs.len(), FIXED_OUTPUTS);
+    site.watch_converter(&raw)?;
+    site.watch_supplies()?;
+    let mut outputs = outputs.to_vec();
+    let mut checks = Vec::new();
+    for w in watched.into_inner() {
+        let at = outputs.len();
+        checks.push(Check {
+            kind: w.kind,
+            name: w.name,
+            span: w.span,
+            actual: at,
+            limit: at + 1,
+            margin: at + 2,
+            working: at + 3,
+            source: w.source,
+        });
+        outputs.extend([w.actual, w.limit, w.margin, w.working.unwrap_or(w.margin)]);
+    }
     let tape = builder.finish(&outputs);
     Ok(ChannelModel {
         tape,
         variables: variables.finish(),
-        checks: Vec::new(),
+        checks,
     })
 }
 

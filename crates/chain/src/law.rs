@@ -27,6 +27,7 @@ mod bridge;
 mod current_per_kelvin;
 mod current_transformer;
 mod digital;
+mod direct;
 mod glass_electrode;
 mod hall;
 mod interface;
@@ -85,6 +86,15 @@ static LAWS: &[&dyn Law] = &[
     &photodiode::Photodiode,
     &pulse_rate::PulseRate,
     &digital::Digital,
+    &direct::Direct {
+        electrical: Electrical::Voltage,
+    },
+    &direct::Direct {
+        electrical: Electrical::Current,
+    },
+    &direct::Direct {
+        electrical: Electrical::Resistance,
+    },
 ];
 
 /// The law of this name.

@@ -7,3 +7,14 @@ pub mod formula;
 pub mod law;
 pub mod stage;
 pub mod variables;
+
+/// What a board file may name that this layer computes.
+#[must_use]
+pub fn vocabulary() -> board::Vocabulary {
+    board::Vocabulary {
+        stages: stage::STAGES.iter().map(|s| s.schema).collect(),
+        elements: Vec::new(),
+        laws: law::names().collect(),
+        law_auxiliaries: |name| law::find(name).map_or(&[], |l| l.auxiliaries()),
+    }
+}

@@ -200,6 +200,9 @@ fn samples() -> Vec<(Sensor, f64, f64)> {
             14.0,
         ),
         (sensor("shunt").with("resistance", 2e-3), -50.0, 50.0),
+        (sensor("direct-voltage"), -10.0, 10.0),
+        (sensor("direct-current"), 0.0, 0.02),
+        (sensor("direct-resistance"), 1.0, 1e6),
         (
             sensor("loop-current")
                 .measuring(Dimension::LENGTH)

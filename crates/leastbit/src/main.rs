@@ -47,7 +47,7 @@ fn main() -> ExitCode {
     };
     let mut sources = Sources::new();
     let id = sources.add(&name, &text);
-    let (read, faults) = board::read(id, &text, Library::shipped(), &vocabulary());
+    let (read, faults) = board::read(id, &text, Library::shipped(), &chain::vocabulary());
     let Some(board) = read else {
         eprint!("{}", show::faults(&sources, &faults));
         return ExitCode::from(2);
@@ -89,13 +89,4 @@ fn read(path: &std::path::Path) -> Result<String, String> {
     let bytes = std::fs::read(path).map_err(|e| format!("cannot be read: {e}"))?;
     String::from_utf8(bytes)
         .map_err(|e| format!("is not UTF-8 text (byte {})", e.utf8_error().valid_up_to()))
-}
-
-fn vocabulary() -> board::Vocabulary {
-    board::Vocabulary {
-        stages: chain::stage::STAGES.iter().map(|s| s.schema).collect(),
-        elements: Vec::new(),
-        laws: chain::law::names().collect(),
-        law_auxiliaries: |name| chain::law::find(name).map_or(&[], |l| l.auxiliaries()),
-    }
 }

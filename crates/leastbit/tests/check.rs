@@ -115,7 +115,7 @@ fn unusable_input_names_the_place_and_exits_with_2() {
     assert_eq!(output.status.code(), Some(2));
     let said = String::from_utf8(output.stderr).unwrap();
     assert!(
-        said.contains(":24:") && said.contains("resistance"),
+        said.contains(":23:") && said.contains("resistance"),
         "{said}"
     );
     let missing = Command::new(env!("CARGO_BIN_EXE_leastbit"))

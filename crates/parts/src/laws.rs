@@ -602,6 +602,27 @@ pub fn laws() -> &'static [LawSpec] {
             &[],
         ),
         law_spec(
+            "direct-voltage",
+            "a voltage measured as it is",
+            Some("voltage"),
+            &[],
+            &[],
+        ),
+        law_spec(
+            "direct-current",
+            "a current measured as it is",
+            Some("current"),
+            &[],
+            &[],
+        ),
+        law_spec(
+            "direct-resistance",
+            "a resistance measured as it is",
+            Some("resistance"),
+            &[],
+            &[],
+        ),
+        law_spec(
             "shunt",
             "current through a resistor",
             Some("current"),

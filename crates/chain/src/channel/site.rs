@@ -1,13 +1,15 @@
 //! Where a channel is being built: which board, which settings, and whether
 //! things are as they are or as the firmware believes.
 
+use std::cell::RefCell;
+
 use board::{Board, Channel};
 use finding::Span;
 use parts::Figure;
 use quantity::{Dimension, Valued};
 use tape::{Builder, Value};
 
-use super::Unmodelled;
+use super::{Unmodelled, Watched};
 use crate::variables::{Kind, Lies, Trace, Variable, Variables};
 
 /// Temperature at which tolerances hold unless a figure says otherwise, K.
@@ -34,6 +36,8 @@ pub struct Site<'a, 't> {
     pub board: &'a Board,
     /// The channel.
     pub channel: &'a Channel,
+    /// What must hold, gathered while the model is written.
+    pub watched: &'a RefCell<Vec<Watched<'t>>>,
     /// The tape.
     pub builder: &'t Builder,
     /// Where uncertain inputs are kept.

@@ -216,6 +216,26 @@ impl<'t> Site<'_, 't> {
         }
     }
 
+    /// Voltage a reference part would have with the current it needs, V.
+    ///
+    /// # Errors
+    /// As [`Site::supply`].
+    pub fn free_reference(&self, i: usize) -> Result<Value<'t>, Unmodelled> {
+        let r = &self.board.references[i];
+        let part = r
+            .part
+            .as_ref()
+            .ok_or_else(|| Unmodelled::new(format!("reference `{}` has no part", r.name)))?;
+        let key = format!("references.{}", r.name);
+        self.reference_voltage(
+            &key,
+            &r.name,
+            &part.figures,
+            r.supply,
+            r.load_a.as_ref().map(|l| l.value),
+        )
+    }
+
     /// Voltage of a reference by its figures.
     fn reference_voltage(
         &self,
@@ -320,7 +340,8 @@ fn ageing_scale(f: &Figure) -> f64 {
     }
 }
 
-fn dropout(figure: Option<&Figure>, output_v: f64) -> f64 {
+/// Least voltage above the output that a regulator or reference needs, V.
+pub(super) fn dropout(figure: Option<&Figure>, output_v: f64) -> f64 {
     figure
         .and_then(|f| {
             let by_output = f.variable == Some(Dimension::VOLTAGE);
