@@ -1,7 +1,12 @@
 //! Reported measuring chains that misbehaved, as board files: the numbers the
 //! reports give (public forum threads and data sheets, retold), recomputed by
 //! hand in the comments.
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "tests")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "tests"
+)]
 
 use chain::channel::{ChannelModel, build};
 use finding::Sources;
