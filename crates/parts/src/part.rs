@@ -246,6 +246,31 @@ impl Part {
     }
 }
 
+impl Part {
+    /// The controller as a carrier brings it out: its converters with the
+    /// channels whose pins the carrier exposes, under the carrier's name. A
+    /// reference whose pin stays on the carrier is not offered.
+    #[must_use]
+    pub fn carried_by(&self, carrier: &Part) -> Part {
+        let out = |pin: &str| pin.is_empty() || carrier.exposes.iter().any(|e| e == pin);
+        let mut part = Part {
+            id: carrier.id.clone(),
+            title: carrier.title.clone(),
+            exposes: carrier.exposes.clone(),
+            rails: carrier.rails.clone(),
+            origin: carrier.origin.clone(),
+            span: carrier.span,
+            ..self.clone()
+        };
+        for unit in &mut part.converters {
+            unit.channels.retain(|c| out(&c.pin));
+            unit.references.retain(|r| out(&r.pin));
+        }
+        part.pins.retain(|p| out(&p.name));
+        part
+    }
+}
+
 impl ConverterUnit {
     /// A figure of the unit.
     #[must_use]

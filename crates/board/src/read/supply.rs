@@ -187,7 +187,7 @@ impl Reader<'_> {
     /// Controllers and converters.
     pub(super) fn devices(&mut self, top: &Fields<'_>, rails: &[Rail]) {
         for (group, kinds) in [
-            ("controllers", &["controller"][..]),
+            ("controllers", &["controller", "carrier"][..]),
             ("converters", &["converter"][..]),
         ] {
             for (key, table) in top.named(if group == "controllers" {
@@ -214,7 +214,8 @@ impl Reader<'_> {
                 let part = if f.has("part") {
                     let part = f
                         .text("part")
-                        .and_then(|t| self.part(t.value, t.span, kinds));
+                        .and_then(|t| self.part(t.value, t.span, kinds))
+                        .and_then(|p| self.carried(p, f.span_of("part")));
                     match (part, f.sub("figures")) {
                         (Some(part), Some(over)) => {
                             parts::with_figures(&part, over, self.faults).map(std::sync::Arc::new)
@@ -246,6 +247,20 @@ impl Reader<'_> {
                 }
             }
         }
+    }
+
+    /// A carrier stands for the controller it carries.
+    fn carried(
+        &self,
+        part: std::sync::Arc<parts::Part>,
+        span: Span,
+    ) -> Option<std::sync::Arc<parts::Part>> {
+        if part.kind != "carrier" {
+            return Some(part);
+        }
+        let name = part.controller.as_deref().unwrap_or("");
+        let controller = self.part(name, span, &["controller"])?;
+        Some(std::sync::Arc::new(controller.carried_by(&part)))
     }
 
     /// Reference parts and reference voltages.

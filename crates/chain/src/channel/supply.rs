@@ -248,9 +248,11 @@ impl<'t> Site<'_, 't> {
         let figure = figures
             .get("voltage")
             .ok_or_else(|| Unmodelled::new(format!("reference {name} has no voltage")))?;
+        // What is contained in another figure is not counted again.
+        let own = |name: &str| figures.get(name).filter(|f| f.part_of.is_none());
         let volt = self.figure(key, &format!("{name}, voltage"), figure, Kind::Fixed)?;
         let mut relative = self.builder.one();
-        if let Some(f) = figures.get("initial-accuracy") {
+        if let Some(f) = own("initial-accuracy") {
             relative = relative
                 + self.figure(
                     &format!("{key}.initial"),
@@ -259,11 +261,11 @@ impl<'t> Site<'_, 't> {
                     Kind::Fixed,
                 )?;
         }
-        if let Some(f) = figures.get("drift") {
+        if let Some(f) = own("drift") {
             relative =
                 relative + self.drift(&format!("{key}.drift"), &format!("{name}, drift"), f)?;
         }
-        if let (Some(f), Some(s)) = (figures.get("line-regulation"), supply) {
+        if let (Some(f), Some(s)) = (own("line-regulation"), supply) {
             let input = self.rail(s)?;
             relative = relative
                 + self.figure(
@@ -273,7 +275,7 @@ impl<'t> Site<'_, 't> {
                     Kind::Supply,
                 )? * (input - input.nominal());
         }
-        if let (Some(f), Some(load)) = (figures.get("load-regulation"), load_a) {
+        if let (Some(f), Some(load)) = (own("load-regulation"), load_a) {
             relative = relative
                 + self.figure(
                     &format!("{key}.load"),
@@ -284,7 +286,7 @@ impl<'t> Site<'_, 't> {
         }
         // Ageing grows with the square root of time (common practice).
         if let (Some(f), Some(life), true) = (
-            figures.get("ageing"),
+            own("ageing"),
             self.board.conditions.service_s,
             self.instance.is_empty(),
         ) {

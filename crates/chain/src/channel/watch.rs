@@ -81,6 +81,11 @@ impl<'t> Site<'_, 't> {
         let Some(term) = term else {
             return Ok(constant.map(|c| self.builder.constant(c)));
         };
+        if term.supply == "reference" {
+            return Ok(Some(
+                self.reference()? * term.ratio + constant.unwrap_or(0.0),
+            ));
+        }
         let rail = if term.supply == "analog-supply" {
             d.analog_supply.or(d.supply)
         } else {
