@@ -1,0 +1,31 @@
+//! `leastbit check`.
+
+use crate::arguments::Check;
+use crate::command::{json, out};
+use crate::progress::Teller;
+use crate::{Ended, files, show};
+
+/// Judges every channel of a board.
+pub(crate) fn run(a: &Check) -> Ended {
+    let Ok(mut input) = files::library(&a.parts.folders) else {
+        return Ended::Unusable;
+    };
+    let Ok(board) = files::board(&a.board, &mut input) else {
+        return Ended::Unusable;
+    };
+    let teller = Teller::new(board.channels.len());
+    let result = verdict::check(&board, &input.sources, &|channel, p| {
+        teller.tell(channel, p);
+    });
+    drop(teller);
+    let ended = if result.is_met() {
+        Ended::Met
+    } else {
+        Ended::NotMet
+    };
+    if a.json {
+        return json(&result, ended);
+    }
+    out(&show::check(&result, a.brief));
+    ended
+}

@@ -1,0 +1,129 @@
+//! Reading board files and folders of part files.
+
+use std::path::{Path, PathBuf};
+
+use board::Board;
+use finding::{InputFault, Sources};
+use parts::{Library, Origin};
+
+use crate::show;
+
+/// Largest board or part file that is read, bytes.
+const LARGEST: u64 = 4 << 20;
+/// Most part files read from the user's folders.
+const MOST_PART_FILES: usize = 10_000;
+
+/// What was read.
+pub(crate) struct Input {
+    pub sources: Sources,
+    pub library: Library,
+}
+
+/// The shipped library with the parts of the user's folders.
+///
+/// `Err` if a folder or a file in it cannot be used; that has been said.
+pub(crate) fn library(folders: &[PathBuf]) -> Result<Input, ()> {
+    let mut sources = Library::sources();
+    if folders.is_empty() {
+        return Ok(Input {
+            sources,
+            library: Library::shipped().clone(),
+        });
+    }
+    let mut own = Vec::new();
+    let mut faults: Vec<InputFault> = Vec::new();
+    let mut unreadable = false;
+    for folder in folders {
+        let files = match toml_files(folder) {
+            Ok(files) => files,
+            Err(message) => {
+                anstream::eprintln!("{}: {message}", folder.display());
+                unreadable = true;
+                continue;
+            }
+        };
+        for file in files {
+            let name = file.display().to_string();
+            match text_of(&file) {
+                Ok(text) => {
+                    let id = sources.add(&name, &text);
+                    let (parts, wrong) = parts::parse(id, &text, &Origin::User(name));
+                    own.extend(parts);
+                    faults.extend(wrong);
+                }
+                Err(message) => {
+                    anstream::eprintln!("{name}: {message}");
+                    unreadable = true;
+                }
+            }
+        }
+    }
+    let (library, wrong) = Library::with(own);
+    faults.extend(wrong);
+    if !faults.is_empty() {
+        anstream::eprint!("{}", show::faults(&sources, &faults));
+    }
+    if unreadable || !faults.is_empty() {
+        return Err(());
+    }
+    Ok(Input { sources, library })
+}
+
+/// The *.toml files of a folder, by name.
+fn toml_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
+    let entries = std::fs::read_dir(folder).map_err(|e| format!("cannot be read: {e}"))?;
+    let mut files = Vec::new();
+    for entry in entries {
+        let path = entry.map_err(|e| format!("cannot be read: {e}"))?.path();
+        if path.extension().is_some_and(|e| e == "toml") && path.is_file() {
+            files.push(path);
+        }
+        if files.len() > MOST_PART_FILES {
+            return Err(format!("has more than {MOST_PART_FILES} part files"));
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
+/// A board file, read and resolved; what is wrong has been said otherwise.
+pub(crate) fn board(path: &Path, input: &mut Input) -> Result<Board, ()> {
+    let name = path.display().to_string();
+    let text = match text_of(path) {
+        Ok(text) => text,
+        Err(message) => {
+            anstream::eprintln!("{name}: {message}");
+            return Err(());
+        }
+    };
+    let id = input.sources.add(&name, &text);
+    let (read, faults) = board::read(id, &text, &input.library, &chain::vocabulary());
+    match read {
+        Some(board) => Ok(board),
+        None => {
+            anstream::eprint!("{}", show::faults(&input.sources, &faults));
+            Err(())
+        }
+    }
+}
+
+/// The text of a file, within bounds.
+pub(crate) fn text_of(path: &Path) -> Result<String, String> {
+    let size = std::fs::metadata(path)
+        .and_then(|m| {
+            if m.is_dir() {
+                Err(std::io::Error::other("it is a folder"))
+            } else {
+                Ok(m.len())
+            }
+        })
+        .map_err(|e| format!("cannot be read: {e}"))?;
+    if size > LARGEST {
+        return Err(format!(
+            "has {size} bytes; a file may have {LARGEST} at the most"
+        ));
+    }
+    let bytes = std::fs::read(path).map_err(|e| format!("cannot be read: {e}"))?;
+    String::from_utf8(bytes)
+        .map_err(|e| format!("is not UTF-8 text (byte {})", e.utf8_error().valid_up_to()))
+}

@@ -1,0 +1,122 @@
+//! The error may be larger than is asked.
+
+use finding::{Finding, Kind, Severity};
+use report::{Verdict, number};
+
+use super::{Entry, Scene};
+use crate::judge::Judged;
+use crate::{remedy, words};
+
+pub(super) const ENTRY: Entry = Entry {
+    kind: Kind {
+        id: "accuracy.not-met",
+        severity: Severity::Fail,
+        title: "The accuracy asked is not met",
+        explanation: include_str!("pages/accuracy.not-met.md"),
+    },
+    look,
+};
+
+fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
+    for judged in scene.judged {
+        if judged.report.verdict == Verdict::Fails {
+            found.extend(finding(kind, scene, judged));
+        }
+    }
+}
+
+fn finding(kind: &Kind, scene: &Scene<'_, '_>, judged: &Judged<'_>) -> Option<Finding> {
+    let study = judged.study.as_ref()?;
+    let worst = judged.evaluation.as_ref()?.worst_sampled()?;
+    let limit = worst.limit?;
+    let sampled = &worst.sampled;
+    let digits = number::digits(sampled.half_width, sampled.half_width_tolerance);
+    let reached = study.size(sampled.half_width, digits);
+    let asked = words::limit(judged.channel, limit);
+    let probability = number::share(scene.board.judging.probability);
+    let headline = format!("errors reach ±{reached} where ±{asked} is asked");
+    let mut f = Finding::new(kind, &judged.channel.name, headline).at(judged
+        .channel
+        .accuracy
+        .as_ref()
+        .map(|a| a.span));
+    for line in budget_lines(judged) {
+        f = f.working(line);
+    }
+    f = with_main_figures(f, judged);
+    for line in remedy::tighten(judged, limit) {
+        f = f.remedy(line);
+    }
+    Some(f.remedy(format!(
+        "or ask for what this circuit gives: ±{reached} at {probability} of the readings"
+    )))
+}
+
+/// How the half-width comes about at the worst point.
+pub(super) fn budget_lines(judged: &Judged<'_>) -> Vec<String> {
+    let (Some(study), Some(evaluation)) = (&judged.study, &judged.evaluation) else {
+        return Vec::new();
+    };
+    let Some(worst) = evaluation.worst_sampled() else {
+        return Vec::new();
+    };
+    let there = &evaluation.propagated_there;
+    let at: Vec<String> = judged
+        .report
+        .worst_at
+        .iter()
+        .map(|c| format!("{} {}", c.name, number::amount(c.value, &c.unit)))
+        .collect();
+    let parts: Vec<String> = there
+        .contributions
+        .iter()
+        .take(4)
+        .map(|c| study.size(c.contribution.abs(), 3))
+        .collect();
+    let more = if there.contributions.len() > 4 {
+        " ⊕ …"
+    } else {
+        ""
+    };
+    let mut lines = vec![
+        format!("at {}", at.join(", ")),
+        format!(
+            "u = {}{more} = {} (⊕: root of the sum of squares)",
+            parts.join(" ⊕ "),
+            study.size(there.u, 3)
+        ),
+        format!(
+            "propagation: k·u = {} · {} = {}",
+            quantity::plain(there.k, 3),
+            study.size(there.u, 3),
+            study.size(there.expanded, 3)
+        ),
+    ];
+    if let Some((share, low, high)) = worst.sampled.met {
+        lines.push(format!(
+            "sampling: {} of the readings are within the limit ({} to {}; {} trials), {} asked",
+            number::share(share),
+            number::share(low),
+            number::share(high),
+            worst.sampled.trials,
+            number::share(study.board.judging.probability),
+        ));
+    }
+    lines
+}
+
+/// The figures behind the largest contributors.
+pub(super) fn with_main_figures(mut f: Finding, judged: &Judged<'_>) -> Finding {
+    let (Some(study), Some(evaluation)) = (&judged.study, &judged.evaluation) else {
+        return f;
+    };
+    for c in evaluation.propagated_there.contributions.iter().take(3) {
+        let variable = &study.variables[c.input];
+        f = f.figure(
+            &format!("{} ({})", c.name, number::share(c.share)),
+            remedy::limits(variable, 1.0),
+            variable.source.clone(),
+        );
+    }
+    f
+}

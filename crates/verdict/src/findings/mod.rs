@@ -1,0 +1,107 @@
+//! Findings: one file each, with a page each, registered in [`TABLE`].
+//!
+//! A finding looks at a board whose channels are judged and says what is to
+//! be said. Equal ones are grouped afterwards, so a finding need not.
+
+mod accuracy_not_met;
+mod accuracy_thin;
+mod accuracy_undecided;
+mod channel_unmodelled;
+mod reference_few_codes;
+mod reference_span_exceeds;
+
+use board::Board;
+use finding::{Finding, Kind};
+
+use crate::judge::Judged;
+
+/// What findings look at.
+pub(crate) struct Scene<'a, 'b> {
+    pub board: &'a Board,
+    pub judged: &'b [Judged<'a>],
+}
+
+/// A kind of finding and what finds it.
+pub(crate) struct Entry {
+    pub kind: Kind,
+    pub look: fn(&Kind, &Scene<'_, '_>, &mut Vec<Finding>),
+}
+
+/// Every finding there is, by id.
+static TABLE: &[Entry] = &[
+    accuracy_not_met::ENTRY,
+    accuracy_thin::ENTRY,
+    accuracy_undecided::ENTRY,
+    channel_unmodelled::ENTRY,
+    reference_few_codes::ENTRY,
+    reference_span_exceeds::ENTRY,
+];
+
+/// Every kind of finding, by id.
+pub fn kinds() -> impl Iterator<Item = &'static Kind> {
+    TABLE.iter().map(|e| &e.kind)
+}
+
+/// Everything found.
+pub(crate) fn look(board: &Board, judged: &[Judged<'_>]) -> Vec<Finding> {
+    let scene = Scene { board, judged };
+    let mut found = Vec::new();
+    for entry in TABLE {
+        (entry.look)(&entry.kind, &scene, &mut found);
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_kind_has_an_id_of_its_own_and_a_page_with_all_sections() {
+        let ids: Vec<&str> = kinds().map(|k| k.id).collect();
+        let mut sorted = ids.clone();
+        sorted.sort_unstable();
+        sorted.dedup();
+        assert_eq!(ids, sorted, "sorted by id, none twice");
+        for k in kinds() {
+            let mut from = 0;
+            for section in [
+                "## What it means",
+                "## Why it matters",
+                "## How it is computed",
+                "## What to do",
+            ] {
+                let at = k.explanation[from..]
+                    .find(section)
+                    .unwrap_or_else(|| panic!("{}: no `{section}` in its place", k.id));
+                let body = k.explanation[from + at + section.len()..]
+                    .split("## ")
+                    .next()
+                    .unwrap();
+                assert!(body.trim().len() > 40, "{}: {section} says nothing", k.id);
+                from += at + section.len();
+            }
+            assert!(
+                k.explanation.starts_with(&format!("# {}\n", k.title)),
+                "{}: headed by its title",
+                k.id
+            );
+        }
+    }
+
+    #[test]
+    fn every_page_and_every_file_is_registered() {
+        let here = concat!(env!("CARGO_MANIFEST_DIR"), "/src/findings");
+        let names = |folder: &str, end: &str| -> Vec<String> {
+            let mut list: Vec<String> = std::fs::read_dir(folder)
+                .unwrap()
+                .map(|e| e.unwrap().file_name().into_string().unwrap())
+                .filter_map(|n| n.strip_suffix(end).map(str::to_owned))
+                .collect();
+            list.sort();
+            list
+        };
+        let ids: Vec<String> = kinds().map(|k| k.id.to_owned()).collect();
+        assert_eq!(names(&format!("{here}/pages"), ".md"), ids);
+    }
+}

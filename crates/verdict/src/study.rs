@@ -1,0 +1,154 @@
+//! One channel's model and what can be read off it directly.
+
+use board::{Board, Channel};
+use chain::channel::{CODE, ERROR, LIMIT, Unmodelled, VOLT, build};
+use chain::variables::Variable;
+use report::Signal;
+use tape::{Point, Reading};
+use uncertainty::Model;
+
+use crate::model::input;
+
+/// A channel with its model.
+pub(crate) struct Study<'a> {
+    pub board: &'a Board,
+    pub channel: &'a Channel,
+    pub model: Model,
+    pub variables: Vec<Variable>,
+    /// Codes at which the converter's scale begins and ends; `None` where the
+    /// channel enters no converter.
+    pub codes: Option<(f64, f64)>,
+}
+
+impl<'a> Study<'a> {
+    /// Builds the model.
+    pub fn new(board: &'a Board, channel: &'a Channel) -> Result<Self, Unmodelled> {
+        let built = build(board, channel)?;
+        let model = Model {
+            inputs: built.variables.iter().map(input).collect(),
+            tape: built.tape,
+            error: ERROR,
+            limit: channel.accuracy.is_some().then_some(LIMIT),
+        };
+        Ok(Study {
+            board,
+            channel,
+            model,
+            variables: built.variables,
+            codes: codes(board, channel),
+        })
+    }
+
+    /// An output with everything at its nominal value and the conditions
+    /// given (one value per condition, the quantity first).
+    pub fn nominal(&self, output: usize, conditions: &[f64]) -> f64 {
+        let mut inputs = self.model.tape.nominal_inputs().to_vec();
+        for (&i, &x) in self.model.conditions().iter().zip(conditions) {
+            if let Some(input) = inputs.get_mut(i) {
+                *input = x;
+            }
+        }
+        let mut point = Point::default();
+        point.evaluate(&self.model.tape, &inputs, Reading::Smooth);
+        point.output(&self.model.tape, output)
+    }
+
+    /// All conditions at the middle of their grids.
+    pub fn usual_conditions(&self) -> Vec<f64> {
+        self.model
+            .conditions()
+            .into_iter()
+            .map(|i| {
+                let grid = &self.model.inputs[i].grid;
+                grid.get(grid.len() / 2).copied().unwrap_or(0.0)
+            })
+            .collect()
+    }
+
+    /// An output at a value of the quantity, everything else as usual.
+    pub fn at_quantity(&self, output: usize, quantity: f64) -> f64 {
+        let mut conditions = self.usual_conditions();
+        if let Some(q) = conditions.first_mut() {
+            *q = quantity;
+        }
+        self.nominal(output, &conditions)
+    }
+
+    /// How the span lies on the converter's scale.
+    pub fn signal(&self) -> Option<Signal> {
+        let (first, last) = self.codes?;
+        let (low, high) = self.channel.span.value;
+        let (v_low, v_high) = (self.at_quantity(VOLT, low), self.at_quantity(VOLT, high));
+        let (c_low, c_high) = (self.at_quantity(CODE, low), self.at_quantity(CODE, high));
+        let volt_per_code = (v_high - v_low) / (c_high - c_low);
+        if !volt_per_code.is_finite() || volt_per_code == 0.0 {
+            return None;
+        }
+        let volt_at = |code: f64| v_low + (code - c_low) * volt_per_code;
+        let width = |at: f64, step: f64| {
+            let codes = self.at_quantity(CODE, at + step) - self.at_quantity(CODE, at);
+            let unit = &self.channel.unit;
+            unit.number_of_difference((step / codes).abs())
+        };
+        let step = (high - low) * 1e-4;
+        let inside = |c: f64| c.clamp(first, last);
+        Some(Signal {
+            scale_low: volt_at(first),
+            scale_high: volt_at(last),
+            at_low: v_low,
+            at_high: v_high,
+            codes: last - first,
+            codes_used: (inside(c_high) - inside(c_low)).abs(),
+            code_width_low: width(low, step),
+            code_width_high: width(high, -step),
+        })
+    }
+
+    /// The value of the quantity at which the code crosses `code`, between
+    /// the ends of the span, by bisection; `None` if it does not.
+    pub fn quantity_at_code(&self, code: f64) -> Option<f64> {
+        let (mut low, mut high) = self.channel.span.value;
+        let above = |q: f64| self.at_quantity(CODE, q) > code;
+        let at_low = above(low);
+        if at_low == above(high) {
+            return None;
+        }
+        for _ in 0..60 {
+            let middle = 0.5 * (low + high);
+            if above(middle) == at_low {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        Some(0.5 * (low + high))
+    }
+
+    /// A value of the quantity with its unit.
+    pub fn value(&self, si: f64) -> String {
+        crate::words::value(self.channel, si)
+    }
+
+    /// An error or a limit with its unit.
+    pub fn size(&self, si: f64, digits: usize) -> String {
+        crate::words::size(self.channel, si, digits)
+    }
+}
+
+/// First and last code of a channel's converter, the last being the one
+/// after the highest: the scale's end.
+fn codes(board: &Board, channel: &Channel) -> Option<(f64, f64)> {
+    let input = channel.input.as_ref()?;
+    let unit = board
+        .devices
+        .get(input.device)?
+        .part
+        .converters
+        .get(input.unit)?;
+    let count = (0..unit.bits).fold(1.0, |n, _| n * 2.0);
+    Some(if unit.bipolar {
+        (-0.5 * count, 0.5 * count)
+    } else {
+        (0.0, count)
+    })
+}
