@@ -122,6 +122,8 @@ pub struct Reading<'t> {
     pub volt: Value<'t>,
     /// Code before rounding.
     pub code: Value<'t>,
+    /// The whole code; zero for digital sensors.
+    pub whole: Value<'t>,
     /// Reference, V.
     pub reference: Value<'t>,
 }
@@ -151,6 +153,10 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         board.conditions.ambient_span,
     );
     let watched = RefCell::new(Vec::new());
+    let others = RefCell::new(sensor::Others::default());
+    if let Some(i) = board.channels.iter().position(|c| std::ptr::eq(c, channel)) {
+        others.borrow_mut().begin(i);
+    }
     let site = Site {
         board,
         channel,
@@ -161,6 +167,7 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         instance: "",
         real: true,
         depth: 0,
+        others: &others,
     };
     if channel.network.is_some()
         || channel
@@ -174,14 +181,9 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
     // every part of the code is met.
     let truth = set + dither(&site)?;
     let raw = site.reading(truth)?;
-    let raw_error = (raw.reading - truth).named("error", &channel.unit.symbol);
-    let (reading, error) = match &channel.calibration {
-        Some(c) => {
-            let corrected = site.calibrated(c)?.apply(raw.reading);
-            (corrected, corrected - truth)
-        }
-        None => (raw.reading, raw_error),
-    };
+    let raw_error = (raw.reading - truth).named("uncorrected error", &channel.unit.symbol);
+    let reading = site.corrected(raw.reading)?;
+    let error = (reading - truth).named("error", &channel.unit.symbol);
     let outputs = [
         error,
         site.limit(truth),
@@ -274,6 +276,7 @@ impl<'t> Site<'_, 't> {
                     reading: self.digital(met)?,
                     volt: zero,
                     code: zero,
+                    whole: zero,
                     reference: zero,
                 });
             }
@@ -283,6 +286,7 @@ impl<'t> Site<'_, 't> {
                     reading: self.counted(law, hertz)?,
                     volt: zero,
                     code: zero,
+                    whole: zero,
                     reference: zero,
                 });
             }
@@ -314,13 +318,26 @@ impl<'t> Site<'_, 't> {
         let reference = self.reference()?;
         let ideal = self.ideal_code(signal.volt, reference)?;
         let exact = self.real_code(ideal, reference)?;
-        let reading = self.convert(self.whole_code(exact)?)?;
+        let whole = self.whole_code(exact)?;
+        let reading = self.convert(whole)?;
         Ok(Reading {
             reading,
             volt: signal.volt,
             code: exact,
+            whole,
             reference,
         })
+    }
+
+    /// A reading after the channel's calibration, if it has one.
+    ///
+    /// # Errors
+    /// As [`Site::reading`].
+    pub fn corrected(&self, reading: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+        match &self.channel.calibration {
+            Some(c) => Ok(self.calibrated(c)?.apply(reading)),
+            None => Ok(reading),
+        }
     }
 
     /// Warming of a resistive thermometer for each watt, K/W.
@@ -385,6 +402,7 @@ impl<'t> Site<'_, 't> {
             reading: (volt - ends[0]) * slope + low,
             volt,
             code: zero,
+            whole: zero,
             reference: zero,
         })
     }

@@ -101,6 +101,30 @@ pub fn write<'t>(
     Ok(value)
 }
 
+/// The names a formula uses, each once, in the order of their appearance.
+#[must_use]
+pub fn names(expression: &Expression) -> Vec<&str> {
+    let mut found: Vec<&str> = Vec::new();
+    let mut stack = vec![expression];
+    while let Some(e) = stack.pop() {
+        match e {
+            Expression::Literal(_) => {}
+            Expression::Name { name, .. } => {
+                if !found.contains(&name.as_str()) {
+                    found.push(name);
+                }
+            }
+            Expression::Negated(inner) => stack.push(inner),
+            Expression::Binary { left, right, .. } => {
+                stack.push(right);
+                stack.push(left);
+            }
+            Expression::Call { arguments, .. } => stack.extend(arguments.iter().rev()),
+        }
+    }
+    found
+}
+
 /// A value stored in a type: fractions lost, width kept.
 fn keep<'t>(builder: &'t Builder, value: Value<'t>, number: Number) -> Value<'t> {
     match number {

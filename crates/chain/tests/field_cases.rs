@@ -346,3 +346,40 @@ input = "adc"
             < 1e-9
     );
 }
+
+#[test]
+fn channels_that_need_each_other_are_told_and_many_that_do_not_are_built_once() {
+    let head = "[rails.ref]\nvoltage = \"2.5 V\"\n[converters.adc]\nsupply = \"ref\"\nbits = 12\n";
+    let channel = |name: &str, formula: &str| {
+        format!(
+            "[channels.{name}]\nquantity = \"voltage\"\nspan = \"0 V to 2 V\"\ninput = \"adc\"\nconversion = {{ formula = \"{formula}\" }}\n"
+        )
+    };
+    let text = format!(
+        "{head}{}{}",
+        channel("a", "code * b"),
+        channel("b", "code * a")
+    );
+    let mut sources = Sources::new();
+    let id = sources.add("loop.toml", &text);
+    let (board, _) = board::read(id, &text, Library::shipped(), &chain::vocabulary());
+    let board = board.unwrap();
+    let fault = build(&board, &board.channels[0]).err().expect("a loop");
+    assert!(fault.message.contains("in a loop"), "{}", fault.message);
+    // Each channel names the two before it: built naively that doubles with
+    // every channel.
+    let mut text = format!("{head}{}", channel("c0", "code"));
+    text += &channel("c1", "code + c0");
+    for i in 2..40 {
+        text += &channel(
+            &format!("c{i}"),
+            &format!("code + 0 * c{} + 0 * c{}", i - 1, i - 2),
+        );
+    }
+    let m = model(&text, "c39");
+    assert!(
+        m.tape.operation_count() < 20_000,
+        "{}",
+        m.tape.operation_count()
+    );
+}

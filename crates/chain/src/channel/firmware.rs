@@ -115,12 +115,23 @@ impl<'t> Site<'_, 't> {
         let conversion = &self.channel.conversion;
         let mut made: Vec<(&str, Value<'t>)> = Vec::new();
         let mut others: Vec<(String, Value<'t>)> = Vec::new();
+        let mut expressions = Vec::new();
+        for step in &conversion.steps {
+            let told = |f: formula::FormulaFault| {
+                Unmodelled::at(
+                    format!("{}; expected {}", f.message, f.expected),
+                    step.formula.span,
+                )
+            };
+            expressions.push(formula::parse(&step.formula.value).map_err(told)?);
+        }
         // Readings that a step names are built before the formulas are.
         for (i, other) in self.board.channels.iter().enumerate() {
-            let named = conversion
-                .steps
-                .iter()
-                .any(|s| s.formula.value.contains(other.name.as_str()));
+            let named = expressions.iter().any(|e| {
+                formula::names(e)
+                    .iter()
+                    .any(|n| n.strip_suffix(".code").unwrap_or(n) == other.name)
+            });
             if !named || other.name == self.channel.name {
                 continue;
             }
@@ -132,22 +143,22 @@ impl<'t> Site<'_, 't> {
                 Site::points(low, high, 3),
                 Some(other.span.span),
             );
-            let reading = self.other_reading(i, truth)?;
+            let (reading, whole) = self.other_reading(i, truth)?;
             others.push((
                 other.name.clone(),
                 (reading - other.unit.offset) / other.unit.factor,
             ));
+            others.push((format!("{}.code", other.name), whole));
         }
         let reference = conversion.assumed_reference_v.as_ref().map(|v| v.value);
         let mut last = None;
-        for step in &conversion.steps {
+        for (step, expression) in conversion.steps.iter().zip(&expressions) {
             let told = |f: formula::FormulaFault| {
                 Unmodelled::at(
                     format!("{}; expected {}", f.message, f.expected),
                     step.formula.span,
                 )
             };
-            let expression = formula::parse(&step.formula.value).map_err(told)?;
             let lookup = |name: &str| {
                 if name == "code" {
                     return Some(code);
@@ -174,7 +185,7 @@ impl<'t> Site<'_, 't> {
                     .or_else(|| others.iter().find(|(n, _)| n == name).map(|(_, v)| *v))
             };
             let value =
-                formula::write(self.builder, &expression, step.kind, &lookup).map_err(told)?;
+                formula::write(self.builder, expression, step.kind, &lookup).map_err(told)?;
             made.push((&step.name, value));
             last = Some(value);
         }

@@ -331,7 +331,7 @@ impl<'t> Site<'_, 't> {
                 let truth = self
                     .true_auxiliary(key)
                     .ok_or_else(|| Unmodelled::new(format!("`{key}` is not stated")))?;
-                self.other_reading(*i, truth)
+                Ok(self.other_reading(*i, truth)?.0)
             }
             // As assumed everything is read without error.
             _ => self
@@ -340,27 +340,72 @@ impl<'t> Site<'_, 't> {
         }
     }
 
-    /// The reading of another channel whose quantity is `truth`.
+    /// Reading (corrected by its calibration) and whole code of another channel
+    /// whose quantity is `truth`; built once for each place and truth.
     ///
     /// # Errors
     /// It cannot be built, or channels need each other in a loop.
-    pub fn other_reading(&self, i: usize, truth: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+    pub fn other_reading(
+        &self,
+        i: usize,
+        truth: Value<'t>,
+    ) -> Result<(Value<'t>, Value<'t>), Unmodelled> {
         let other = self
             .board
             .channels
             .get(i)
             .ok_or_else(|| Unmodelled::new("no such channel"))?;
-        if self.depth > 8 {
+        let known =
+            |o: &Other<'t>| o.channel == i && o.instance == self.instance && o.truth.same(truth);
+        if let Some(o) = self.others.borrow().made.iter().find(|o| known(o)) {
+            return Ok((o.reading, o.whole));
+        }
+        if self.others.borrow().open.contains(&i) {
             return Err(Unmodelled::new(format!(
                 "channels need each other's readings in a loop, `{}` among them",
                 other.name
             )));
         }
+        self.others.borrow_mut().open.push(i);
         let site = Site {
             channel: other,
             depth: self.depth + 1,
             ..*self
         };
-        Ok(site.reading(truth)?.reading)
+        let made = site
+            .reading(truth)
+            .and_then(|r| Ok((site.corrected(r.reading)?, r.whole)));
+        self.others.borrow_mut().open.pop();
+        let (reading, whole) = made?;
+        self.others.borrow_mut().made.push(Other {
+            channel: i,
+            instance: self.instance.to_owned(),
+            truth,
+            reading,
+            whole,
+        });
+        Ok((reading, whole))
     }
+}
+
+/// Readings of other channels built so far, and those being built.
+#[derive(Default)]
+pub struct Others<'t> {
+    made: Vec<Other<'t>>,
+    open: Vec<usize>,
+}
+
+impl Others<'_> {
+    /// Notes the channel that is asked for as being built.
+    pub fn begin(&mut self, channel: usize) {
+        self.open.push(channel);
+    }
+}
+
+struct Other<'t> {
+    channel: usize,
+    instance: String,
+    truth: Value<'t>,
+    reading: Value<'t>,
+    whole: Value<'t>,
 }

@@ -9,6 +9,7 @@ use parts::Figure;
 use quantity::{Dimension, Valued};
 use tape::{Builder, Value};
 
+use super::sensor::Others;
 use super::{Unmodelled, Watched};
 use crate::variables::{Kind, Lies, Trace, Variable, Variables};
 
@@ -49,8 +50,10 @@ pub struct Site<'a, 't> {
     pub instance: &'a str,
     /// As things are, or as assumed: nominal values at 25 °C.
     pub real: bool,
-    /// Channels whose readings are being built, against a loop.
+    /// How many channels lie between this one and the one asked for.
     pub depth: usize,
+    /// Readings of other channels.
+    pub others: &'a RefCell<Others<'t>>,
 }
 
 impl<'a, 't> Site<'a, 't> {
