@@ -20,6 +20,9 @@ pub(crate) struct Arguments {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
     Check(Check),
+    Budget(Budget),
+    Parts(Parts),
+    Explain(Explain),
 }
 
 /// Where parts come from, beside the shipped library.
@@ -49,6 +52,87 @@ pub(crate) struct Check {
     /// One line per channel and finding.
     #[arg(long)]
     pub brief: bool,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Where one channel's error comes from: every contributor with kind, share,
+/// sensitivity and source, before and after calibration.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit budget examples/first-divider.toml pump-supply
+  leastbit budget --working board.toml tank-1
+
+{EXIT_CODES}"))]
+pub(crate) struct Budget {
+    /// The board file.
+    pub board: PathBuf,
+    /// Name of the channel.
+    pub channel: String,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    /// Also show the way from the quantity to the error, with the numbers put
+    /// in.
+    #[arg(long)]
+    pub working: bool,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// The parts there are: all of them, those that have every one of some words,
+/// or one with all its figures and their sources.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit parts
+  leastbit parts search shunt reference 2.5
+  leastbit parts show adr5041-b
+  leastbit parts --parts our-parts search bridge
+
+{EXIT_CODES}"))]
+pub(crate) struct Parts {
+    #[command(subcommand)]
+    pub what: Option<PartsWhat>,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    /// Print the result as JSON.
+    #[arg(long, global = true)]
+    pub json: bool,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum PartsWhat {
+    /// All parts.
+    List,
+    /// The parts that have every one of the words in their name, kind, title,
+    /// maker, quantity or law.
+    Search {
+        /// Words; capitals do not count.
+        #[arg(required = true)]
+        words: Vec<String>,
+    },
+    /// One part with all its figures and where each comes from.
+    Show {
+        /// Its name.
+        id: String,
+    },
+}
+
+/// The page on a finding: what it means, why it matters, how it is computed,
+/// what to do. Without an id, all there are.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit explain
+  leastbit explain reference.span-exceeds
+
+{EXIT_CODES}"))]
+pub(crate) struct Explain {
+    /// Id of a finding, as `check` prints it.
+    pub id: Option<String>,
     /// Print the result as JSON.
     #[arg(long)]
     pub json: bool,

@@ -26,6 +26,9 @@ enum Ended {
 fn main() -> ExitCode {
     let ended = match Arguments::parse().command {
         Command::Check(a) => command::check::run(&a),
+        Command::Budget(a) => command::budget::run(&a),
+        Command::Parts(a) => command::parts::run(&a),
+        Command::Explain(a) => command::explain::run(&a),
     };
     ExitCode::from(match ended {
         Ended::Met => 0,

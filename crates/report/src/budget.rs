@@ -13,8 +13,9 @@ pub struct Budget {
     pub board: String,
     /// The channel as `check` has it.
     pub channel: Channel,
-    /// The budget before calibration, or the only one.
-    pub before: Table,
+    /// The budget before calibration, or the only one; none where the channel
+    /// cannot be judged.
+    pub before: Option<Table>,
     /// The budget after the calibration that the file describes.
     pub after: Option<Table>,
 }

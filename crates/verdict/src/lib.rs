@@ -1,8 +1,10 @@
 //! Needs against results.
 //!
-//! [`check`] judges every channel of a board and collects the findings. It
-//! takes values and returns [`report`] types; nothing is read or printed here.
+//! [`check`] judges every channel of a board and collects the findings,
+//! [`budget`] says where one channel's error comes from. They take values and
+//! return [`report`] types; nothing is read or printed here.
 
+mod budget;
 mod findings;
 mod judge;
 mod model;
@@ -15,6 +17,7 @@ use finding::{Severity, Sources};
 use report::Verdict;
 use uncertainty::Progress;
 
+pub use budget::{BudgetFault, budget};
 pub use findings::kinds;
 
 /// What is being worked on: the channel, and how far it has come.

@@ -1,6 +1,9 @@
 //! The commands: one file each.
 
+pub(crate) mod budget;
 pub(crate) mod check;
+pub(crate) mod explain;
+pub(crate) mod parts;
 
 use serde::Serialize;
 

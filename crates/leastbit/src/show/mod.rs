@@ -1,11 +1,17 @@
 //! Results as text for the terminal, ink on paper.
 
 mod bars;
+mod budget;
 mod check;
+mod explain;
 mod faults;
 mod finding;
 mod ink;
 mod lines;
+mod parts;
 
+pub(crate) use budget::budget;
 pub(crate) use check::check;
+pub(crate) use explain::{explained, explanations};
 pub(crate) use faults::faults;
+pub(crate) use parts::{part, parts};
