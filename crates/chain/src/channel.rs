@@ -219,32 +219,37 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
     })
 }
 
-/// Half a code either way in the quantity, drawn for every reading in
-/// sampling only.
+/// Half a step of the reading either way in the quantity, drawn for every
+/// reading in sampling only.
 fn dither<'t>(site: &Site<'_, 't>) -> Result<Value<'t>, Unmodelled> {
-    let law = site.law()?;
-    if matches!(
-        law.electrical(),
-        Electrical::Frequency | Electrical::Reading
-    ) || site.channel.input.is_none()
-    {
-        return Ok(site.builder.zero());
-    }
     let (low, high) = site.channel.span.value;
-    let (c0, c1) = (
-        site.nominal_point(law, low)?.1,
-        site.nominal_point(law, high)?.1,
-    );
-    let codes = (c1 - c0).abs();
-    if !(codes > 1e-9) {
-        return Err(Unmodelled::new("the code does not depend on the quantity"));
+    let step = match site.law()?.electrical() {
+        Electrical::Reading => site
+            .channel
+            .sensor
+            .figures
+            .get("resolution")
+            .and_then(parts::Figure::typical)
+            .unwrap_or(0.0)
+            .abs(),
+        Electrical::Frequency => (high - low) / site.nominal_counts(low, high)?,
+        _ if site.channel.input.is_none() => 0.0,
+        _ => {
+            let law = site.law()?;
+            let code = |q: f64| Ok(site.nominal_point(law, q)?.1);
+            (high - low) / (code(high)? - code(low)?).abs()
+        }
+    };
+    if !step.is_finite() {
+        return Err(Unmodelled::new(
+            "the reading does not depend on the quantity",
+        ));
     }
-    let half = 0.5 * (high - low) / codes;
     let variable = Variable::board(
         &site.reading_key("dither"),
-        "place within a code",
+        "place within a step of the reading",
         &site.channel.unit.symbol,
-        Lies::Between(-half, half),
+        Lies::Between(-0.5 * step, 0.5 * step),
         Kind::Conversion,
         Trace::arithmetic(),
     )

@@ -46,9 +46,7 @@ impl<'t> Site<'_, 't> {
         law: &'static dyn Law,
         hertz: Value<'t>,
     ) -> Result<Value<'t>, Unmodelled> {
-        let gate = self.channel.gate_s.as_ref().ok_or_else(|| {
-            Unmodelled::new("a pulse rate needs the time over which it is counted: gate = \"1 s\"")
-        })?;
+        let gate = self.gate()?;
         let parameters = self.assumed().parameters(law)?;
         let clock = self.channel.clock_tolerance.as_ref().map_or_else(
             || self.builder.zero(),
@@ -79,12 +77,40 @@ impl<'t> Site<'_, 't> {
         } else {
             self.builder.constant(0.5)
         };
-        let pulses = (hertz * gate.value * (clock + 1.0)
+        let pulses = (hertz * gate * (clock + 1.0)
             + phase
             + self.rounding("count", "whole pulses", "", 1.0))
         .quantised();
-        let rate = pulses * (1.0 / gate.value);
+        let rate = pulses * (1.0 / gate);
         law.inverse(rate, &parameters, &|_| None)
             .map_err(|f| Unmodelled::new(f.to_string()))
+    }
+
+    /// Time over which pulses are counted, s.
+    fn gate(&self) -> Result<f64, Unmodelled> {
+        self.channel
+            .gate_s
+            .as_ref()
+            .map(|g| g.value)
+            .ok_or_else(|| {
+                Unmodelled::new(
+                    "a pulse rate needs the time over which it is counted: gate = \"1 s\"",
+                )
+            })
+    }
+
+    /// Pulses between two quantities over the gate, as assumed.
+    ///
+    /// # Errors
+    /// The gate time is not stated, or the law has no equations.
+    pub fn nominal_counts(&self, low: f64, high: f64) -> Result<f64, Unmodelled> {
+        let law = self.law()?;
+        let parameters = self.assumed().parameters(law)?;
+        let at = |q: f64| {
+            law.forward(self.builder.constant(q), &parameters, &|_| None)
+                .map_err(|f| Unmodelled::new(f.to_string()))
+        };
+        let gate = self.channel.gate_s.as_ref().map_or(0.0, |g| g.value);
+        Ok((at(high)?.nominal() - at(low)?.nominal()).abs() * gate)
     }
 }
