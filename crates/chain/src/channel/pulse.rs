@@ -110,7 +110,7 @@ impl<'t> Site<'_, 't> {
             law.forward(self.builder.constant(q), &parameters, &|_| None)
                 .map_err(|f| Unmodelled::new(f.to_string()))
         };
-        let gate = self.channel.gate_s.as_ref().map_or(0.0, |g| g.value);
+        let gate = self.gate()?;
         Ok((at(high)?.nominal() - at(low)?.nominal()).abs() * gate)
     }
 }

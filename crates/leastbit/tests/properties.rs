@@ -1,0 +1,97 @@
+//! Properties of the numbers that the whole program gives.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "tests")]
+
+use std::process::Command;
+
+fn channel(text: &str, name: &str) -> serde_json::Value {
+    let path = std::env::temp_dir().join(format!("leastbit-p-{}-{name}.toml", std::process::id()));
+    std::fs::write(&path, text).unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_leastbit"))
+        .arg("check")
+        .arg(&path)
+        .arg("--json")
+        .output()
+        .unwrap();
+    std::fs::remove_file(&path).unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout)
+        .unwrap_or_else(|e| panic!("{e}: {}", String::from_utf8_lossy(&output.stderr)));
+    json["channels"][0].clone()
+}
+
+fn number(c: &serde_json::Value, key: &str) -> f64 {
+    c.pointer(key)
+        .and_then(serde_json::Value::as_f64)
+        .unwrap_or_else(|| panic!("{key} in {c}"))
+}
+
+/// A thermistor on a rail that is also the reference, with 10 Ω in the feed.
+const FEED: &str = r#"
+[rails.logic]
+voltage = "3.3 V ± 5 %"
+[converters.adc]
+supply = "logic"
+bits = 16
+[channels.x]
+quantity = "resistance"
+span = "5 kΩ to 20 kΩ"
+accuracy = "1 kΩ"
+chain = [{ pull-up = "10 kΩ", to = "logic" }]
+input = "adc"
+"#;
+
+#[test]
+fn property_a_ratio_loses_the_rail_to_rounding_level() {
+    let c = channel(FEED, "ratio");
+    let with_reference = FEED.replace("input = \"adc\"", "input = \"adc\"\nreference = \"vref\"")
+        + "[references.vref]\nvoltage = \"3.3 V\"\n";
+    let absolute = channel(&with_reference, "absolute");
+    // ±5 % of the rail against a fixed reference at 20 kΩ:
+    // R = r·v/(1 − v) in kΩ, v being 5 % above 2/3.
+    let v: f64 = 2.0 / 3.0 * 1.05;
+    let expected = 10.0 * v / (1.0 - v) - 20.0;
+    let worst = number(&absolute, "/worst_case/magnitude");
+    assert!((worst / expected - 1.0).abs() < 0.01, "{worst} {expected}");
+    // One code of 65536 is all that is left of the ratiometric one.
+    let left = number(&c, "/worst_case/magnitude");
+    assert!(left < 2.0 * 30.0 * 30.0 / 10.0 / 65536.0, "{left}");
+}
+
+#[test]
+fn property_halving_a_tolerance_shrinks_the_result_as_its_share_says() {
+    let with = |tolerance: &str| {
+        channel(
+            &FEED.replace("\"10 kΩ\"", &format!("\"10 kΩ {tolerance}\"")),
+            "halved",
+        )
+    };
+    let (whole, half) = (with("0.2 %"), with("0.1 %"));
+    let share: f64 = whole["contributors"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|c| c["name"].as_str().unwrap().contains("pull-up"))
+        .map(|c| c["share"].as_f64().unwrap())
+        .sum();
+    assert!(share > 0.5);
+    let predicted = (1.0 - 0.75 * share).sqrt();
+    let found =
+        number(&half, "/propagation/half_width") / number(&whole, "/propagation/half_width");
+    assert!((found - predicted).abs() < 0.01, "{found} {predicted}");
+}
+
+#[test]
+fn property_the_three_answers_are_in_order() {
+    for tolerance in ["0.1 %", "1 %", "5 %"] {
+        let c = channel(
+            &FEED.replace("\"10 kΩ\"", &format!("\"10 kΩ {tolerance} 50 ppm/K\"")),
+            "order",
+        );
+        assert!(
+            number(&c, "/monte_carlo/half_width")
+                <= number(&c, "/worst_case/magnitude") * (1.0 + 1e-9)
+        );
+        assert!(
+            number(&c, "/monte_carlo/half_width") <= 1.05 * number(&c, "/propagation/half_width")
+        );
+    }
+}
