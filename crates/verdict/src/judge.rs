@@ -119,16 +119,17 @@ pub(crate) fn conditions(study: &Study<'_>, values: &[f64]) -> Vec<Condition> {
         .conditions()
         .into_iter()
         .zip(values)
-        .enumerate()
-        .map(|(n, (i, &x))| {
+        .map(|(i, &x)| {
             let input = &study.model.inputs[i];
-            let (value, unit) = match (n, input.unit.as_str()) {
-                (0, _) => (
-                    study.channel.unit.number(x),
-                    study.channel.unit.symbol.clone(),
-                ),
-                (_, "K") => (x - 273.15, "°C".to_owned()),
-                (_, other) => (x, other.to_owned()),
+            let measured = study
+                .board
+                .channels
+                .iter()
+                .find(|c| study.variables[i].key == format!("channels.{}.quantity", c.name));
+            let (value, unit) = match (measured, input.unit.as_str()) {
+                (Some(c), _) => (c.unit.number(x), c.unit.symbol.clone()),
+                (None, "K") => (x - 273.15, "°C".to_owned()),
+                (None, other) => (x, other.to_owned()),
             };
             Condition {
                 name: input.name.clone(),

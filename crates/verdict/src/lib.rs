@@ -7,6 +7,7 @@
 mod budget;
 mod findings;
 mod judge;
+mod limits;
 mod model;
 mod remedy;
 mod study;

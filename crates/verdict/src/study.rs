@@ -1,7 +1,7 @@
 //! One channel's model and what can be read off it directly.
 
 use board::{Board, Channel};
-use chain::channel::{CODE, ERROR, LIMIT, Unmodelled, VOLT, build};
+use chain::channel::{CODE, Check, ERROR, LIMIT, Unmodelled, VOLT, build};
 use chain::variables::Variable;
 use report::Signal;
 use tape::{Point, Reading};
@@ -15,6 +15,8 @@ pub(crate) struct Study<'a> {
     pub channel: &'a Channel,
     pub model: Model,
     pub variables: Vec<Variable>,
+    /// What must hold for the numbers to be meant.
+    pub checks: Vec<Check>,
     /// Codes at which the converter's scale begins and ends; `None` where the
     /// channel enters no converter.
     pub codes: Option<(f64, f64)>,
@@ -35,6 +37,7 @@ impl<'a> Study<'a> {
             channel,
             model,
             variables: built.variables,
+            checks: built.checks,
             codes: codes(board, channel),
         })
     }
@@ -105,10 +108,17 @@ impl<'a> Study<'a> {
     }
 
     /// The value of the quantity at which the code crosses `code`, between
-    /// the ends of the span, by bisection; `None` if it does not.
+    /// the ends of the span; `None` if it does not.
     pub fn quantity_at_code(&self, code: f64) -> Option<f64> {
+        self.crossing(CODE, code)
+    }
+
+    /// The value of the quantity at which an output crosses `value`, between
+    /// the ends of the span, everything else as usual, by bisection; `None`
+    /// if it does not.
+    pub fn crossing(&self, output: usize, value: f64) -> Option<f64> {
         let (mut low, mut high) = self.channel.span.value;
-        let above = |q: f64| self.at_quantity(CODE, q) > code;
+        let above = |q: f64| self.at_quantity(output, q) > value;
         let at_low = above(low);
         if at_low == above(high) {
             return None;

@@ -7,8 +7,17 @@ mod accuracy_not_met;
 mod accuracy_thin;
 mod accuracy_undecided;
 mod channel_unmodelled;
+mod converter_input_range;
+mod reference_above_maximum;
+mod reference_above_supply;
+mod reference_below_minimum;
 mod reference_few_codes;
+mod reference_overloaded;
 mod reference_span_exceeds;
+mod reference_starved;
+mod supply_device_range;
+mod supply_dropout;
+mod supply_input_rating;
 
 use board::Board;
 use finding::{Finding, Kind};
@@ -33,8 +42,17 @@ static TABLE: &[Entry] = &[
     accuracy_thin::ENTRY,
     accuracy_undecided::ENTRY,
     channel_unmodelled::ENTRY,
+    converter_input_range::ENTRY,
+    reference_above_maximum::ENTRY,
+    reference_above_supply::ENTRY,
+    reference_below_minimum::ENTRY,
     reference_few_codes::ENTRY,
+    reference_overloaded::ENTRY,
     reference_span_exceeds::ENTRY,
+    reference_starved::ENTRY,
+    supply_device_range::ENTRY,
+    supply_dropout::ENTRY,
+    supply_input_rating::ENTRY,
 ];
 
 /// Every kind of finding, by id.

@@ -1,0 +1,44 @@
+//! A rail lies outside the range a device works with.
+
+use finding::{Kind, Severity};
+use report::number;
+
+use super::Entry;
+use crate::limits::{self, Looked, Talk};
+
+pub(super) const ENTRY: Entry = Entry {
+    kind: Kind {
+        id: "supply.device-range",
+        severity: Severity::Fail,
+        title: "A rail lies outside the supply range of a device",
+        explanation: include_str!("pages/supply.device-range.md"),
+    },
+    look: |kind, scene, found| limits::findings(kind, scene, TALKS, found),
+};
+
+const TALKS: &[Talk] = &[
+    Talk {
+        check: "supply-low",
+        unit: "V",
+        actual: "its supply",
+        limit: "the operating minimum",
+        thin: 0.0,
+        remedies: |l| rail(l, "more"),
+    },
+    Talk {
+        check: "supply-high",
+        unit: "V",
+        actual: "its supply",
+        limit: "the operating maximum",
+        thin: 0.0,
+        remedies: |l| rail(l, "less"),
+    },
+];
+
+fn rail(l: &Looked<'_>, word: &str) -> Vec<String> {
+    let nominal = l.nominal.actual + (l.worst.limit - l.worst.actual);
+    vec![format!(
+        "a rail of {} or {word} with the same tolerance, or a tighter one",
+        number::measured(nominal, "V", 4)
+    )]
+}

@@ -1,0 +1,50 @@
+//! A regulator or a series reference has too little voltage above its output.
+
+use finding::{Kind, Severity};
+use report::number;
+
+use super::Entry;
+use crate::limits::{self, Looked, Talk};
+
+pub(super) const ENTRY: Entry = Entry {
+    kind: Kind {
+        id: "supply.dropout",
+        severity: Severity::Fail,
+        title: "A regulator or reference has too little headroom",
+        explanation: include_str!("pages/supply.dropout.md"),
+    },
+    look: |kind, scene, found| limits::findings(kind, scene, TALKS, found),
+};
+
+const TALKS: &[Talk] = &[
+    Talk {
+        check: "regulator-dropout",
+        unit: "V",
+        actual: "its input",
+        limit: "output and drop-out together",
+        thin: 0.0,
+        remedies: headroom,
+    },
+    Talk {
+        check: "reference-dropout",
+        unit: "V",
+        actual: "its supply",
+        limit: "output and drop-out together",
+        thin: 0.0,
+        remedies: headroom,
+    },
+];
+
+fn headroom(l: &Looked<'_>) -> Vec<String> {
+    let feed = l.nominal.actual + (l.worst.limit - l.worst.actual);
+    vec![
+        format!(
+            "feed it from {} or more (nominal, with the tolerance the feeding rail has)",
+            number::measured(feed, "V", 4)
+        ),
+        format!(
+            "or choose an output lower by {}, or a part with a smaller drop-out",
+            number::measured(l.worst.limit - l.worst.actual, "V", 3)
+        ),
+    ]
+}

@@ -1,0 +1,45 @@
+//! A regulator or a reference is fed with more than it works with.
+
+use finding::{Kind, Severity};
+use report::number;
+
+use super::Entry;
+use crate::limits::{self, Looked, Talk};
+
+pub(super) const ENTRY: Entry = Entry {
+    kind: Kind {
+        id: "supply.input-rating",
+        severity: Severity::Fail,
+        title: "A regulator or reference is fed with too much",
+        explanation: include_str!("pages/supply.input-rating.md"),
+    },
+    look: |kind, scene, found| limits::findings(kind, scene, TALKS, found),
+};
+
+const TALKS: &[Talk] = &[
+    Talk {
+        check: "regulator-input",
+        unit: "V",
+        actual: "its input",
+        limit: "the largest it works with",
+        thin: 0.0,
+        remedies: less,
+    },
+    Talk {
+        check: "reference-supply",
+        unit: "V",
+        actual: "its supply",
+        limit: "the largest it works with",
+        thin: 0.0,
+        remedies: less,
+    },
+];
+
+fn less(l: &Looked<'_>) -> Vec<String> {
+    let most = l.nominal.actual - (l.worst.actual - l.worst.limit);
+    vec![format!(
+        "feed it from {} or less, or choose a part rated for {}",
+        number::measured(most, "V", 4),
+        number::measured(l.worst.actual, "V", 4)
+    )]
+}

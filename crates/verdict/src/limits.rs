@@ -1,0 +1,239 @@
+//! What must hold for a channel's numbers to be meant, looked at over all
+//! conditions and limits.
+
+use chain::channel::Check;
+use finding::{Finding, Kind, Severity};
+use report::number;
+use tape::{Point, Reading};
+use uncertainty::{Model, worst_case};
+
+use crate::findings::Scene;
+use crate::judge::{Judged, conditions};
+use crate::study::Study;
+
+/// A check with what was found: everything nominal, and with every figure at
+/// the limit that hurts.
+pub(crate) struct Looked<'b> {
+    pub check: &'b Check,
+    /// Smallest margin over the conditions with everything nominal, and what
+    /// belongs to it.
+    pub nominal: Side,
+    /// Smallest margin found over conditions and limits.
+    pub worst: Side,
+    /// Value of the quantity from which on the check does not hold, everything
+    /// else as usual; SI.
+    pub from: Option<f64>,
+}
+
+/// A check's numbers at one set of inputs.
+#[derive(Clone, Debug)]
+pub(crate) struct Side {
+    pub margin: f64,
+    pub actual: f64,
+    pub limit: f64,
+    /// The further value that explains the check, if there is one.
+    pub working: Option<f64>,
+    /// Conditions.
+    pub at: Vec<f64>,
+}
+
+fn side(study: &Study<'_>, check: &Check, inputs: &[f64]) -> Side {
+    let mut point = Point::default();
+    point.evaluate(&study.model.tape, inputs, Reading::Smooth);
+    let output = |n: usize| point.output(&study.model.tape, n);
+    Side {
+        margin: output(check.margin),
+        actual: output(check.actual),
+        limit: output(check.limit),
+        working: (check.working != check.margin).then(|| output(check.working)),
+        at: study
+            .model
+            .conditions()
+            .into_iter()
+            .filter_map(|i| inputs.get(i).copied())
+            .collect(),
+    }
+}
+
+/// Looks at one check.
+pub(crate) fn look<'b>(study: &Study<'_>, check: &'b Check) -> Looked<'b> {
+    let places = study.model.conditions();
+    let mut inputs = study.model.tape.nominal_inputs().to_vec();
+    let mut nominal: Option<Side> = None;
+    let mut room = 0.0_f64;
+    let mut slopes = vec![0.0; inputs.len()];
+    let mut point = Point::default();
+    for conditions in study.model.grid() {
+        for (&i, &x) in places.iter().zip(&conditions) {
+            if let Some(input) = inputs.get_mut(i) {
+                *input = x;
+            }
+        }
+        let here = side(study, check, &inputs);
+        // How far the limits of the inputs can move the margin, to first
+        // order.
+        point.evaluate(&study.model.tape, &inputs, Reading::Smooth);
+        point.gradient(
+            &study.model.tape,
+            check.margin,
+            Reading::Smooth,
+            &mut slopes,
+        );
+        let moved: f64 = study
+            .model
+            .inputs
+            .iter()
+            .zip(&slopes)
+            .zip(&inputs)
+            .filter(|((i, _), _)| i.cornered && i.role != uncertainty::Role::Condition)
+            .map(|((i, slope), &x)| {
+                let (low, high) = i.corners();
+                slope.abs() * (high - x).abs().max((x - low).abs())
+            })
+            .sum();
+        room = room.max(moved);
+        if nominal.as_ref().is_none_or(|n| !(here.margin >= n.margin)) {
+            nominal = Some(here);
+        }
+    }
+    let nominal = nominal.unwrap_or_else(|| side(study, check, &inputs));
+    // Far from its limit the corners need no search.
+    let far = nominal.margin > 2.0 * room + 0.25 * nominal.limit.abs();
+    let worst = if far {
+        Side {
+            margin: nominal.margin - room,
+            ..nominal.clone()
+        }
+    } else {
+        let model = Model {
+            error: check.margin,
+            limit: None,
+            ..study.model.clone()
+        };
+        worst_case(&model).map_or_else(
+            |_| nominal.clone(),
+            |found| side(study, check, &found.low.inputs),
+        )
+    };
+    Looked {
+        check,
+        from: study.crossing(check.margin, 0.0),
+        nominal,
+        worst,
+    }
+}
+
+/// How one kind of check is talked about.
+pub(crate) struct Talk {
+    /// The check's kind, as the chain names it.
+    pub check: &'static str,
+    /// Unit of what is compared.
+    pub unit: &'static str,
+    /// What is compared, for example `the reference`.
+    pub actual: &'static str,
+    /// What it is compared with, for example `the least it works with`.
+    pub limit: &'static str,
+    /// Margin below which a check that holds is thin, as a share of the
+    /// limit; zero for none.
+    pub thin: f64,
+    /// What to do, from the worst numbers and the check.
+    pub remedies: fn(&Looked<'_>) -> Vec<String>,
+}
+
+/// Findings of all checks that some talk is about and that do not hold.
+pub(crate) fn findings(
+    kind: &Kind,
+    scene: &Scene<'_, '_>,
+    talks: &[Talk],
+    found: &mut Vec<Finding>,
+) {
+    for judged in scene.judged {
+        let Some(study) = &judged.study else {
+            continue;
+        };
+        for check in &study.checks {
+            let Some(talk) = talks.iter().find(|t| t.check == check.kind) else {
+                continue;
+            };
+            found.extend(finding(kind, talk, judged, study, &look(study, check)));
+        }
+    }
+}
+
+fn finding(
+    kind: &Kind,
+    talk: &Talk,
+    judged: &Judged<'_>,
+    study: &Study<'_>,
+    looked: &Looked<'_>,
+) -> Option<Finding> {
+    let (worst, nominal) = (&looked.worst, &looked.nominal);
+    let fails = !(worst.margin >= 0.0);
+    let thin = worst.margin < talk.thin * worst.limit.abs();
+    if !fails && !thin {
+        return None;
+    }
+    let show = |x: f64| number::measured(x, talk.unit, 4);
+    let beyond = if worst.actual < worst.limit {
+        "below"
+    } else {
+        "above"
+    };
+    let always = !(nominal.margin >= 0.0);
+    let headline = if fails {
+        let from = match (always, looked.from) {
+            (true, Some(q)) => format!(", from {} on", study.value(q)),
+            (true, None) => String::new(),
+            (false, _) => " on the worst board".to_owned(),
+        };
+        let shown = if always { nominal } else { worst };
+        format!(
+            "{}: {} is {}, {beyond} {} of {}{from}",
+            looked.check.name,
+            talk.actual,
+            show(shown.actual),
+            talk.limit,
+            show(shown.limit),
+        )
+    } else {
+        format!(
+            "{}: {} is {} on the worst board, close to {} of {}",
+            looked.check.name,
+            talk.actual,
+            show(worst.actual),
+            talk.limit,
+            show(worst.limit),
+        )
+    };
+    let at: Vec<String> = conditions(study, &worst.at)
+        .iter()
+        .map(|c| format!("{} {}", c.name, number::amount(c.value, &c.unit)))
+        .collect();
+    let mut f = Finding::new(kind, &judged.channel.name, headline)
+        .severity(if fails { kind.severity } else { Severity::Thin })
+        .at(looked.check.span)
+        .at(judged
+            .channel
+            .reference
+            .as_ref()
+            .map(|r| r.span)
+            .filter(|_| looked.check.span.is_none()))
+        .figure(talk.limit, show(worst.limit), looked.check.source.clone())
+        .working(format!(
+            "everything nominal: {} − {} = {}",
+            show(nominal.actual),
+            show(nominal.limit),
+            show(nominal.actual - nominal.limit)
+        ))
+        .working(format!(
+            "every figure at the limit that hurts, at {}: {} − {} = {}",
+            at.join(", "),
+            show(worst.actual),
+            show(worst.limit),
+            show(worst.actual - worst.limit)
+        ));
+    for line in (talk.remedies)(looked) {
+        f = f.remedy(line);
+    }
+    Some(f)
+}
