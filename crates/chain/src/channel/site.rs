@@ -184,8 +184,9 @@ impl<'a, 't> Site<'a, 't> {
     ///
     /// In sampling it is a triangular wave of random phase and random number
     /// of bends (half a bend to three): everywhere equally likely between the
-    /// limits, never beyond them. In propagation it is a line through
-    /// independent heights at knots, scaled to the same variance everywhere.
+    /// limits, never beyond them. In propagation, and in sampling where the
+    /// limits are no bound, it is a line through independent heights at knots,
+    /// scaled to the same variance everywhere.
     /// In the worst case each distinct place takes its limit independently:
     /// `corner` names the place.
     pub fn curve(
@@ -205,18 +206,11 @@ impl<'a, 't> Site<'a, 't> {
         }
         let centre = 0.5 * (within.low + within.high);
         let half = 0.5 * (within.high - within.low);
-        // What is only typical has limits at three standard deviations.
-        let flat = if within.bound {
-            half
+        let lies = if within.bound {
+            Lies::Between(-half, half)
         } else {
-            half / 3.0_f64.sqrt()
-        };
-        let lies = |half: f64| {
-            if within.bound {
-                Lies::Between(-half, half)
-            } else {
-                Lies::About(0.0, half / 3.0)
-            }
+            // What is only typical has limits at three standard deviations.
+            Lies::About(0.0, half / 3.0)
         };
         let variable = |suffix: &str, unit: &str, lies: Lies| {
             Variable::board(
@@ -229,21 +223,23 @@ impl<'a, 't> Site<'a, 't> {
             )
             .grouped(name)
         };
-        let phase = self.variables.value(
-            variable("phase", "", Lies::Between(0.0, 1.0)).only(true, false, false),
-            0.25,
-        );
-        let bends = self.variables.value(
-            variable("bends", "", Lies::Between(0.5, 3.0)).only(true, false, false),
-            0.0,
-        );
-        let turn = phase + bends * share;
-        let wave = ((turn - turn.floor()) * 4.0 - 2.0).abs() - 1.0;
-        let mut sum = wave * flat;
+        let mut sum = b.zero();
+        if within.bound {
+            let phase = self.variables.value(
+                variable("phase", "", Lies::Between(0.0, 1.0)).only(true, false, false),
+                0.25,
+            );
+            let bends = self.variables.value(
+                variable("bends", "", Lies::Between(0.5, 3.0)).only(true, false, false),
+                0.0,
+            );
+            let turn = phase + bends * share;
+            sum = (((turn - turn.floor()) * 4.0 - 2.0).abs() - 1.0) * half;
+        }
         let (mut heights, mut squares) = (b.zero(), b.zero());
         for i in 0..KNOTS {
             let height = self.variables.value(
-                variable(&i.to_string(), unit, lies(half)).only(false, true, false),
+                variable(&i.to_string(), unit, lies).only(!within.bound, true, false),
                 0.0,
             );
             let distance = (share * (KNOTS - 1) as f64 - i as f64).abs();
@@ -257,7 +253,7 @@ impl<'a, 't> Site<'a, 't> {
             &format!("{key}#{corner}"),
             name,
             unit,
-            lies(half),
+            lies,
             kind,
             trace.clone(),
         )
