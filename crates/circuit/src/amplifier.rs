@@ -188,7 +188,7 @@ pub(crate) fn output_stage<'t>(
 /// Within its swing the output v_out meets
 /// v_out/gain = v₊ − v₋ + offset + (v_cm − v_cm0)/CMRR + ΔV_s/PSRR with
 /// v_cm = (v₊ + v₋)/2. At its swing it stays there, and the inputs part.
-/// Ratios are pure numbers (80 dB is 10⁴) and may carry a sign.
+/// Ratios are pure numbers (80 dB is 10⁴).
 #[derive(Clone, Debug)]
 pub struct Amplifier<'t> {
     /// Offset voltage in series with the non-inverting input, V.
@@ -202,10 +202,12 @@ pub struct Amplifier<'t> {
     pub bias_minus_a: Value<'t>,
     /// Open-loop gain, V/V; `None` for a perfect one.
     pub gain: Option<Value<'t>>,
-    /// Common-mode rejection, V/V; `None` for a perfect one.
-    pub cmrr: Option<Value<'t>>,
-    /// Supply rejection, V/V; `None` for a perfect one.
-    pub psrr: Option<Value<'t>>,
+    /// 1/CMRR, V/V: input voltage for each volt of common mode. A data sheet
+    /// bounds its size and leaves its sign open, so that it lies about zero;
+    /// `None` for none.
+    pub common_mode_error: Option<Value<'t>>,
+    /// 1/PSRR, V/V, likewise: input voltage for each volt of supply.
+    pub supply_error: Option<Value<'t>>,
     /// Deviation of the supply from that at which the offset is stated, V.
     pub supply_deviation_v: Option<Value<'t>>,
     /// Distance of the output from the low supply when sinking; `None` for an
@@ -234,8 +236,8 @@ impl<'t> Amplifier<'t> {
             bias_plus_a: builder.zero(),
             bias_minus_a: builder.zero(),
             gain: None,
-            cmrr: None,
-            psrr: None,
+            common_mode_error: None,
+            supply_error: None,
             supply_deviation_v: None,
             swing_low: None,
             swing_high: None,
@@ -250,7 +252,8 @@ impl<'t> Amplifier<'t> {
 /// An instrumentation amplifier: the difference of its inputs, amplified and
 /// set on its reference pin.
 ///
-/// v_out = v_ref + gain·(v₊ − v₋ + offset + v_cm/CMRR) + output offset, with
+/// v_out = v_ref + gain·(v₊ − v₋ + offset + (v_cm − v_cm0)/CMRR) + output
+/// offset, with
 /// v_cm = (v₊ + v₋)/2. Inside, the two nodes behind the first stage stand at
 /// v_cm ± G₁·(v₊ − v₋)/2, G₁ the gain of the *first stage* alone: they reach
 /// a supply long before the inputs or the output do, which is why the
@@ -271,8 +274,11 @@ pub struct Instrumentation<'t> {
     pub bias_plus_a: Value<'t>,
     /// Current into the inverting pin, A.
     pub bias_minus_a: Value<'t>,
-    /// Common-mode rejection, V/V, at this gain; `None` for a perfect one.
-    pub cmrr: Option<Value<'t>>,
+    /// 1/CMRR, V/V, at this gain, as of an [`Amplifier`].
+    pub common_mode_error: Option<Value<'t>>,
+    /// Common-mode voltage at which the offset is stated, V against ground;
+    /// `None` for 0 V.
+    pub offset_common_mode_v: Option<Value<'t>>,
     /// As of an [`Amplifier`].
     pub swing_low: Option<Swing<'t>>,
     /// As of an [`Amplifier`].
@@ -306,7 +312,8 @@ impl<'t> Instrumentation<'t> {
             offset_out_v: zero,
             bias_plus_a: zero,
             bias_minus_a: zero,
-            cmrr: None,
+            common_mode_error: None,
+            offset_common_mode_v: None,
             swing_low: None,
             swing_high: None,
             input_low_headroom: None,

@@ -343,19 +343,18 @@ impl<'t> Plan<'t> {
                 };
                 self.input(&input);
                 let b = self.builder;
-                let inverse = |ratio: Option<Value<'t>>| ratio.map_or(b.zero(), |r| 1.0 / r);
-                let half_per_cmrr = inverse(model.cmrr) * 0.5;
-                let inverse_gain = inverse(model.gain);
+                let common = model.common_mode_error.unwrap_or(b.zero());
+                let inverse_gain = model.gain.map_or(b.zero(), |gain| 1.0 / gain);
                 let stated_at = model.offset_common_mode_v.unwrap_or(b.zero());
                 let supply = model.supply_deviation_v.unwrap_or(b.zero());
                 let sense = Sense::Nodes {
                     terms: vec![
-                        (plus.0, half_per_cmrr + 1.0),
-                        (minus.0, half_per_cmrr - 1.0),
+                        (plus.0, common * 0.5 + 1.0),
+                        (minus.0, common * 0.5 - 1.0),
                         (out.0, -inverse_gain),
                     ],
-                    constant: model.offset_v - stated_at * inverse(model.cmrr)
-                        + supply * inverse(model.psrr),
+                    constant: model.offset_v - stated_at * common
+                        + supply * model.supply_error.unwrap_or(b.zero()),
                 };
                 let stage = Output {
                     out: *out,
@@ -385,15 +384,17 @@ impl<'t> Plan<'t> {
                 };
                 self.input(&input);
                 let b = self.builder;
-                let half_per_cmrr = model.cmrr.map_or(b.zero(), |r| 0.5 / r);
+                let common = model.common_mode_error.unwrap_or(b.zero());
+                let stated_at = model.offset_common_mode_v.unwrap_or(b.zero());
                 let sense = Sense::Nodes {
                     terms: vec![
-                        (plus.0, model.gain * (half_per_cmrr + 1.0)),
-                        (minus.0, model.gain * (half_per_cmrr - 1.0)),
+                        (plus.0, model.gain * (common * 0.5 + 1.0)),
+                        (minus.0, model.gain * (common * 0.5 - 1.0)),
                         (reference.0, b.one()),
                         (out.0, -b.one()),
                     ],
-                    constant: model.gain * model.offset_in_v + model.offset_out_v,
+                    constant: model.gain * (model.offset_in_v - stated_at * common)
+                        + model.offset_out_v,
                 };
                 let stage = Output {
                     out: *out,

@@ -128,7 +128,7 @@ fn offset_bias_and_rejection_by_hand() {
             Amplifier {
                 offset_v: b.constant(offset),
                 bias_minus_a: b.constant(bias),
-                cmrr: rejection.map(|r| b.constant(r)),
+                common_mode_error: rejection.map(|r| b.constant(1.0 / r)),
                 ..Amplifier::ideal(&b)
             },
         );

@@ -123,7 +123,7 @@ fn published_common_mode_error_at_the_input() {
         n.voltage_source("v", i, GROUND, b.constant(2.5));
         let ratio = elementary::exp(elementary::ln(10.0) * db / 20.0);
         let model = Amplifier {
-            cmrr: Some(b.constant(ratio)),
+            common_mode_error: Some(b.constant(1.0 / ratio)),
             ..Amplifier::ideal(&b)
         };
         n.amplifier("a", i, o, o, GROUND, GROUND, model);
@@ -158,7 +158,7 @@ fn inverting_stage_with_every_error() {
         bias_plus_a: b.constant(plus),
         bias_minus_a: b.constant(minus),
         gain: Some(b.constant(a)),
-        cmrr: Some(b.constant(c)),
+        common_mode_error: Some(b.constant(1.0 / c)),
         ..Amplifier::ideal(&b)
     };
     n.amplifier("u", p, m, o, GROUND, GROUND, model);
@@ -188,7 +188,7 @@ fn supply_rejection_and_input_resistance() {
     n.voltage_source("v", i, GROUND, b.one());
     n.resistor("source", i, p, b.constant(1e6));
     let model = Amplifier {
-        psrr: Some(b.constant(1e3)),
+        supply_error: Some(b.constant(1e-3)),
         supply_deviation_v: Some(b.constant(0.3)),
         input_resistance: Some(b.constant(10e6)),
         ..Amplifier::ideal(&b)
@@ -210,7 +210,7 @@ fn the_common_mode_counts_from_where_the_offset_is_stated() {
         let model = Amplifier {
             offset_v: b.constant(1e-3),
             offset_common_mode_v: Some(b.constant(1.5)),
-            cmrr: Some(b.constant(1e4)),
+            common_mode_error: Some(b.constant(1.0 / 1e4)),
             ..Amplifier::ideal(&b)
         };
         n.amplifier("u", i, o, o, GROUND, GROUND, model);
