@@ -162,6 +162,8 @@ pub struct Channel {
     pub signal: Option<Signal>,
     /// Why not to trust propagation here.
     pub doubts: Vec<String>,
+    /// Ids of findings that make the verdict worse than the errors alone would.
+    pub held_by: Vec<String>,
     /// Why there is no number, where there is none.
     pub reason: String,
 }
@@ -169,8 +171,11 @@ pub struct Channel {
 /// What is asked of a channel.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Need {
-    /// As written in the file.
+    /// As written in the file; several terms as a sum.
     pub text: String,
+    /// The unit it is written in, for showing errors beside it; kelvin for
+    /// °C, the error unit where only shares are asked.
+    pub unit: String,
     /// Permitted error at the worst point.
     pub limit: f64,
 }

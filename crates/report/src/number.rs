@@ -116,6 +116,48 @@ pub fn share(value: f64) -> String {
     format!("{percent:.places$} %").replace('-', "\u{2212}")
 }
 
+/// What one of several contributes to a whole, in per cent: whole numbers
+/// above 1 %, one digit below.
+///
+/// ```
+/// use report::number::part;
+/// assert_eq!(part(0.324), "32 %");
+/// assert_eq!(part(0.004), "0.4 %");
+/// assert_eq!(part(0.99901), "> 99 %");
+/// assert_eq!(part(0.0002), "< 0.1 %");
+/// ```
+#[must_use]
+pub fn part(value: f64) -> String {
+    let percent = 100.0 * value;
+    if !percent.is_finite() {
+        return quantity::plain(percent, 3);
+    }
+    if percent > 99.5 && percent < 100.0 {
+        "> 99 %".to_owned()
+    } else if percent > 0.0 && percent < 0.05 {
+        "< 0.1 %".to_owned()
+    } else if percent.abs() < 0.95 && percent != 0.0 {
+        format!("{percent:.1} %")
+    } else {
+        format!("{percent:.0} %").replace('-', "\u{2212}")
+    }
+}
+
+/// The factor from one unit to another of the same kind; 1 where either is
+/// not known.
+///
+/// ```
+/// assert_eq!(report::number::factor("V", "mV"), 1000.0);
+/// assert_eq!(report::number::factor("K", "K"), 1.0);
+/// ```
+#[must_use]
+pub fn factor(from: &str, to: &str) -> f64 {
+    match (quantity::unit(from), quantity::unit(to)) {
+        (Some(a), Some(b)) if a.dimension == b.dimension && b.factor > 0.0 => a.factor / b.factor,
+        _ => 1.0,
+    }
+}
+
 /// The unit, prefix included, in which `value` reads best, and the factor from
 /// the unit given to it: what a column of numbers about as large shares.
 ///

@@ -108,6 +108,7 @@ fn empty(channel: &Channel) -> report::Channel {
         unpublished: None,
         signal: None,
         doubts: Vec::new(),
+        held_by: Vec::new(),
         reason: String::new(),
     }
 }
@@ -200,7 +201,8 @@ fn filled(
     report::Channel {
         verdict,
         need: channel.accuracy.as_ref().map(|a| Need {
-            text: words::unquoted(sources.slice(a.span)).to_owned(),
+            text: words::accuracy(sources.slice(a.span)),
+            unit: words::accuracy_unit(channel, sources.slice(a.span)),
             limit: scale(limit.unwrap_or(f64::NAN)),
         }),
         worst_case: Some(WorstCase {

@@ -39,19 +39,17 @@ pub fn check(board: &Board, sources: &Sources, told: Told<'_>) -> report::Check 
     let findings = words::grouped(&found, sources);
     let mut channels: Vec<report::Channel> = judged.into_iter().map(|j| j.report).collect();
     for channel in &mut channels {
-        let worst = findings
-            .iter()
-            .filter(|f| f.subjects.contains(&channel.name))
-            .map(|f| f.severity);
-        for severity in worst {
-            channel.verdict = match (severity, channel.verdict) {
-                (Severity::Fail, Verdict::Meets | Verdict::Thin | Verdict::Undecided) => {
-                    Verdict::Fails
-                }
-                (Severity::Thin, Verdict::Meets) => Verdict::Thin,
-                (_, as_it_is) => as_it_is,
-            };
+        let own = |f: &&report::Finding| f.subjects.contains(&channel.name);
+        let alone = channel.verdict;
+        let mut held = Vec::new();
+        for f in findings.iter().filter(own) {
+            let with = worse(f.severity, alone);
+            if with != alone {
+                held.push(f.id.clone());
+                channel.verdict = worse(f.severity, channel.verdict);
+            }
         }
+        channel.held_by = held;
     }
     report::Check {
         version: report::VERSION,
@@ -61,5 +59,14 @@ pub fn check(board: &Board, sources: &Sources, told: Told<'_>) -> report::Check 
         counts: report::Counts::of(channels.iter().map(|c| c.verdict)),
         channels,
         findings,
+    }
+}
+
+/// A verdict in the light of a finding.
+fn worse(severity: Severity, verdict: Verdict) -> Verdict {
+    match (severity, verdict) {
+        (Severity::Fail, Verdict::Meets | Verdict::Thin | Verdict::Undecided) => Verdict::Fails,
+        (Severity::Thin, Verdict::Meets) => Verdict::Thin,
+        (_, as_it_is) => as_it_is,
     }
 }

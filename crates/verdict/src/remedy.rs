@@ -66,22 +66,34 @@ pub(crate) fn half_width_with(judged: &Judged<'_>, inputs: &[usize], factor: f64
     Some(changed.half_width * worst.sampled.half_width / as_it_is.max(f64::MIN_POSITIVE))
 }
 
+/// A limit with its unit; a small number without one is a relative change.
+fn limit(value: f64, unit: &str, digits: usize) -> String {
+    if unit.is_empty() && value != 0.0 && value.abs() < 0.2 {
+        return if value.abs() < 1e-3 {
+            format!("{} ppm", quantity::plain(1e6 * value, digits))
+        } else {
+            format!("{} %", quantity::plain(100.0 * value, digits))
+        };
+    }
+    number::measured(value, unit, digits)
+}
+
 /// A variable's limits, in words.
 pub(crate) fn limits(variable: &Variable, factor: f64) -> String {
     match variable.lies {
         Lies::Between(low, high) | Lies::Triangular(low, high) | Lies::Arcsine(low, high)
             if low == -high =>
         {
-            format!("±{}", number::measured(factor * high, &variable.unit, 2))
+            format!("±{}", limit(factor * high, &variable.unit, 2))
         }
         Lies::Between(low, high) | Lies::Triangular(low, high) | Lies::Arcsine(low, high) => {
             let middle = 0.5 * (low + high);
-            let end = |x: f64| number::measured(middle + factor * (x - middle), &variable.unit, 3);
+            let end = |x: f64| limit(middle + factor * (x - middle), &variable.unit, 3);
             format!("{} to {}", end(low), end(high))
         }
         Lies::About(_, deviation) => format!(
             "a standard deviation of {}",
-            number::measured(factor * deviation, &variable.unit, 2)
+            limit(factor * deviation, &variable.unit, 2)
         ),
     }
 }

@@ -87,7 +87,12 @@ impl<'a> Study<'a> {
         if !volt_per_code.is_finite() || volt_per_code == 0.0 {
             return None;
         }
-        let volt_at = |code: f64| v_low + (code - c_low) * volt_per_code;
+        // What is only rounding beside the width of the scale is nothing.
+        let least = 1e-9 * (volt_per_code * (last - first)).abs();
+        let volt_at = |code: f64| {
+            let volt = v_low + (code - c_low) * volt_per_code;
+            if volt.abs() < least { 0.0 } else { volt }
+        };
         let width = |at: f64, step: f64| {
             let codes = self.at_quantity(CODE, at + step) - self.at_quantity(CODE, at);
             let unit = &self.channel.unit;

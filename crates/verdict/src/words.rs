@@ -37,9 +37,43 @@ pub(crate) fn limit(channel: &Channel, si: f64) -> String {
     number::amount(in_unit, error_unit(channel))
 }
 
-/// A text of a file without the quotes around it.
-pub(crate) fn unquoted(text: &str) -> &str {
-    text.trim_matches(['"', '\''])
+/// An accuracy as written in the file: what stands in quotes, absolute terms
+/// before shares, as a sum.
+pub(crate) fn accuracy(written: &str) -> String {
+    let mut terms = quoted(written);
+    terms.sort_by_key(|t| t.contains('%'));
+    terms.join(" + ")
+}
+
+/// The unit in which an accuracy is written, for the errors beside it.
+pub(crate) fn accuracy_unit(channel: &Channel, written: &str) -> String {
+    let usual = error_unit(channel);
+    let written = quoted(written)
+        .into_iter()
+        .filter(|t| !t.contains('%'))
+        .find_map(|t| t.rsplit_once(' ').map(|(_, unit)| unit.to_owned()));
+    match written.as_deref() {
+        Some("°C") | None => usual.to_owned(),
+        Some(unit) => match (quantity::unit(unit), quantity::unit(usual)) {
+            (Some(a), Some(b)) if a.dimension == b.dimension => unit.to_owned(),
+            _ => usual.to_owned(),
+        },
+    }
+}
+
+/// The texts in quotes of a piece of a file; all of it where there are none.
+fn quoted(text: &str) -> Vec<String> {
+    let parts: Vec<String> = text
+        .split(['"', '\''])
+        .skip(1)
+        .step_by(2)
+        .map(|t| t.trim_start_matches('±').trim().to_owned())
+        .collect();
+    if parts.is_empty() {
+        vec![text.trim().to_owned()]
+    } else {
+        parts
+    }
 }
 
 /// What a board must live with.
@@ -56,10 +90,15 @@ pub(crate) fn conditions(board: &Board) -> Vec<String> {
         list.push(format!("{} mains", number::amount(hz, "Hz")));
     }
     if let Some(s) = c.service_s {
-        list.push(format!(
-            "{} of service",
-            quantity::display(quantity::Dimension::TIME, s, 2)
-        ));
+        list.push(format!("{} of service", {
+            let text = quantity::display(quantity::Dimension::TIME, s, 3);
+            match text.split_once(' ') {
+                Some((n, unit)) if n.contains('.') => {
+                    format!("{} {unit}", n.trim_end_matches('0').trim_end_matches('.'))
+                }
+                _ => text,
+            }
+        }));
     }
     if c.wet {
         list.push("wet".to_owned());
@@ -69,7 +108,7 @@ pub(crate) fn conditions(board: &Board) -> Vec<String> {
 
 /// Which contributors decide, in a sentence.
 pub(crate) fn decides(contributors: &[Contributor]) -> String {
-    let named = |c: &Contributor| format!("{} ({})", c.name, number::share(c.share));
+    let named = |c: &Contributor| format!("{} ({})", c.name, number::part(c.share));
     let Some(first) = contributors.first() else {
         return "nothing has limits: every figure counts as exact".to_owned();
     };
@@ -120,7 +159,7 @@ pub(crate) fn doubts(study: &Study<'_>, there: &Propagated) -> Vec<String> {
                 });
                 format!(
                     "{name} alone is {} of the variance and is not normally distributed{better}",
-                    number::share(*share)
+                    number::part(*share)
                 )
             }
             Doubt::Undefined => "the error or a slope is not a number there".to_owned(),

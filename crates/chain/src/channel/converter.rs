@@ -227,7 +227,7 @@ impl<'t> Site<'_, 't> {
                 / self.repeats().sqrt();
             let variable = Variable::board(
                 &self.reading_key("noise"),
-                "converter, noise",
+                &self.reading_name("converter, noise"),
                 quantity::symbol(f.dimension).unwrap_or(""),
                 Lies::About(0.0, rms),
                 Kind::Random,
@@ -273,7 +273,7 @@ impl<'t> Site<'_, 't> {
         let half = 0.5 * step;
         let variable = Variable::board(
             &self.reading_key(&format!("rounding.{what}")),
-            name,
+            &self.reading_name(name),
             unit,
             Lies::Between(-half, half),
             Kind::Conversion,

@@ -116,7 +116,7 @@ impl<'t> Site<'_, 't> {
                 board::OtherKind::Random => self.deviation(
                     Variable::board(
                         &self.reading_key(&format!("other.{i}")),
-                        &other.name,
+                        &self.reading_name(&other.name),
                         unit,
                         lies,
                         Kind::Random,
@@ -179,7 +179,7 @@ impl<'t> Site<'_, 't> {
             let lies = self.lies_of(f)?;
             let variable = Variable::board(
                 &self.reading_key(name),
-                &format!("sensor, {name}"),
+                &self.reading_name(&format!("sensor, {name}")),
                 unit,
                 lies,
                 Kind::Random,

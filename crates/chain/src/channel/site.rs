@@ -73,6 +73,16 @@ impl<'a, 't> Site<'a, 't> {
         format!("channels.{}.{what}@{}", self.channel.name, self.instance)
     }
 
+    /// The name of a variable of this reading.
+    #[must_use]
+    pub fn reading_name(&self, name: &str) -> String {
+        if self.instance.is_empty() {
+            name.to_owned()
+        } else {
+            format!("{name}, at calibration")
+        }
+    }
+
     /// A deviation of the board, zero as assumed.
     pub fn deviation(&self, variable: Variable) -> Value<'t> {
         if self.real {

@@ -293,11 +293,10 @@ impl<'t> Site<'_, 't> {
             relative = relative
                 + self.figure(
                     &format!("{key}.ageing"),
-                    &format!("{name}, ageing"),
-                    f,
+                    &format!("{name}, ageing in 1000 h"),
+                    &in_a_thousand_hours(f),
                     Kind::Ageing,
-                )? * (life / THOUSAND_HOURS_S).sqrt()
-                    * ageing_scale(f);
+                )? * (life / THOUSAND_HOURS_S).sqrt();
         }
         let volt = volt * relative;
         match (figures.get("dropout"), supply) {
@@ -331,15 +330,22 @@ impl<'t> Site<'_, 't> {
 }
 
 /// Ageing is stated plainly for the first thousand hours, for each hour, or
-/// for each root of an hour: the factor to a thousand hours.
-fn ageing_scale(f: &Figure) -> f64 {
-    if f.dimension == Dimension::NONE {
+/// for each root of an hour: the figure as a relative change in a thousand
+/// hours.
+fn in_a_thousand_hours(f: &Figure) -> Figure {
+    let scale = if f.dimension == Dimension::NONE {
         1.0
     } else if f.dimension == Dimension::NONE.over(Dimension::TIME) {
         THOUSAND_HOURS_S
     } else {
         THOUSAND_HOURS_S.sqrt()
+    };
+    let mut relative = f.clone();
+    for value in [&mut relative.min, &mut relative.typ, &mut relative.max] {
+        *value = value.map(|v| v * scale);
     }
+    relative.dimension = Dimension::NONE;
+    relative
 }
 
 /// Least voltage above the output that a regulator or reference needs, V.

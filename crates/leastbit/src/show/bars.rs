@@ -3,9 +3,9 @@
 use report::Signal;
 
 /// Columns from the middle of an error bar to a fence.
-const FENCE: usize = 14;
+const FENCE: usize = 11;
 /// Columns from the middle to the end of the picture.
-const HALF: usize = 20;
+const HALF: usize = 16;
 /// Columns of the converter's scale.
 const SCALE: usize = 40;
 

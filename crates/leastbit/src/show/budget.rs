@@ -79,7 +79,7 @@ fn one(t: &Table, title: &str, unit: &str, working: bool) -> String {
         .kinds
         .iter()
         .filter(|(_, share)| *share >= 0.0005)
-        .map(|(kind, share)| format!("{kind} {}", number::share(*share)))
+        .map(|(kind, share)| format!("{kind} {}", number::part(*share)))
         .collect();
     out.push_str(&lines::hanging("  by kind: ", &kinds.join(", ")));
     if working && !t.working.is_empty() {
@@ -106,7 +106,7 @@ fn row(l: &Line, unit: &str) -> Vec<String> {
         from.clone_from(&l.place);
     }
     vec![
-        number::share(l.share),
+        number::part(l.share),
         bar,
         l.name.clone(),
         l.kind.clone(),

@@ -2,12 +2,15 @@
 
 use std::fmt::Write as _;
 
-use report::{Channel, Check, Condition, Signal, number};
+use report::{Channel, Check, Condition, Signal, Unpublished, number};
 
 use super::{bars, finding, ink, lines};
 
 /// Columns of the labels.
 const LABEL: usize = 14;
+
+/// The last line of every verdict.
+pub(super) const AID: &str = "An aid to design: it certifies nothing.";
 
 /// The whole answer of `check`.
 pub(crate) fn check(result: &Check, brief: bool) -> String {
@@ -40,11 +43,10 @@ pub(crate) fn check(result: &Check, brief: bool) -> String {
         let _ = writeln!(
             out,
             "\n{}",
-            ink::soft(
-                "`leastbit explain ID` has a page on each. An aid to design: it certifies nothing."
-            )
+            ink::soft("`leastbit explain ID` has a page on each.")
         );
     }
+    let _ = writeln!(out, "\n{}", ink::soft(AID));
     out
 }
 
@@ -171,28 +173,36 @@ pub(super) fn channel(c: &Channel, probability: f64) -> String {
         ));
     }
     out.push_str(&labelled("decides", &c.decides));
-    if let Some(u) = &c.unpublished
-        && u.share >= 0.005
-    {
-        let names: Vec<String> = u
-            .figures
-            .iter()
-            .take(3)
-            .map(|(name, basis)| format!("{name} ({basis})"))
-            .collect();
+    if let Some(u) = &c.unpublished {
+        out.push_str(&labelled("rests on", &rests(u)));
+    }
+    if !c.held_by.is_empty() {
         out.push_str(&labelled(
-            "rests on",
-            &format!(
-                "{} of the variance on figures that no document states: {}",
-                number::share(u.share),
-                names.join("; ")
-            ),
+            c.verdict.word(),
+            &format!("for {}, see below", c.held_by.join(", ")),
         ));
     }
     for doubt in &c.doubts {
         out.push_str(&labelled("doubt", &format!("propagation: {doubt}")));
     }
     out
+}
+
+/// How much of the budget no document states, in a sentence.
+fn rests(u: &Unpublished) -> String {
+    let Some(((first, basis), rest)) = u.figures.split_first() else {
+        return "figures that a document or the board file states".to_owned();
+    };
+    let mut names = vec![format!("{first} ({basis})")];
+    names.extend(rest.iter().take(2).map(|(n, b)| format!("{n} ({b})")));
+    if rest.len() > 2 {
+        names.push(format!("{} more", rest.len() - 2));
+    }
+    format!(
+        "{} of the variance on figures that no document states: {}",
+        number::part(u.share),
+        names.join("; ")
+    )
 }
 
 /// Conditions in a row.
@@ -256,7 +266,12 @@ fn answers(c: &Channel) -> String {
         return out;
     };
     let limit = c.need.as_ref().map(|n| n.limit);
-    let (factor, unit) = number::prefixed(limit.unwrap_or(m.half_width), &c.error_unit);
+    let (factor, unit) = match &c.need {
+        Some(need) if !need.unit.is_empty() => {
+            (number::factor(&c.error_unit, &need.unit), need.unit.clone())
+        }
+        _ => number::prefixed(m.half_width, &c.error_unit),
+    };
     let digits = number::digits(m.half_width, m.tolerance);
     let places = number::decimals(factor * m.half_width, digits);
     let wide = [
@@ -286,7 +301,7 @@ fn answers(c: &Channel) -> String {
     }
     if let Some(p) = &c.propagation {
         let note = match p.valid {
-            Some(false) => "not confirmed by sampling",
+            Some(false) => "unconfirmed",
             _ => "",
         };
         let ends = (p.bias - p.k * p.u, p.bias + p.k * p.u);

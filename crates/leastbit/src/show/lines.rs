@@ -2,19 +2,36 @@
 
 /// Columns of a line; wider terminals are not made use of, so that output
 /// reads the same everywhere.
-pub(super) const WIDTH: usize = 92;
+pub(super) const WIDTH: usize = 80;
 
 /// How many columns a text takes, as far as characters tell.
 pub(super) fn width(text: &str) -> usize {
     text.chars().count()
 }
 
+/// The words of a text; a number and its unit are one word.
+fn words(text: &str) -> Vec<String> {
+    let mut list: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        let bare = word.trim_end_matches([',', '.', ';', ':', ')']);
+        let is_unit = bare == "%" || (!bare.is_empty() && quantity::unit(bare).is_some());
+        match list.last_mut() {
+            Some(last) if is_unit && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => list.push(word.to_owned()),
+        }
+    }
+    list
+}
+
 /// A text broken at spaces into lines of at most `columns`; a word longer
-/// than that stands alone.
+/// than that stands alone, and a number keeps its unit.
 pub(super) fn wrapped(text: &str, columns: usize) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();
-    for word in text.split(' ') {
+    for word in &words(text) {
         if !line.is_empty() && width(&line) + 1 + width(word) > columns {
             lines.push(std::mem::take(&mut line));
         }
@@ -97,6 +114,16 @@ mod tests {
         let lines = wrapped(text, 9);
         assert!(lines.iter().all(|l| width(l) <= 9 || !l.contains(' ')));
         assert_eq!(lines.join(" "), text);
+    }
+
+    #[test]
+    fn a_number_keeps_its_unit() {
+        let text = "the input is below 0 V, at 38 °C 100 % of it";
+        for columns in 8..40 {
+            for line in wrapped(text, columns) {
+                assert!(!line.ends_with(['0', '8']), "{columns}: {line}");
+            }
+        }
     }
 
     #[test]

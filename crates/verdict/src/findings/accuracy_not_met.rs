@@ -113,7 +113,7 @@ pub(super) fn with_main_figures(mut f: Finding, judged: &Judged<'_>) -> Finding 
     for c in evaluation.propagated_there.contributions.iter().take(3) {
         let variable = &study.variables[c.input];
         f = f.figure(
-            &format!("{} ({})", c.name, number::share(c.share)),
+            &format!("{} ({})", c.name, number::part(c.share)),
             remedy::limits(variable, 1.0),
             variable.source.clone(),
         );
