@@ -95,3 +95,54 @@ fn property_the_three_answers_are_in_order() {
         );
     }
 }
+
+/// A resistance calibrated at two points, with a converter of these figures.
+fn calibrated(name: &str, figures: &str) -> serde_json::Value {
+    let text = FEED.replace("bits = 16", &format!("bits = 12\n{figures}"))
+        + "calibrate = { at = [\"7 kΩ\", \"15 kΩ\"] }\n";
+    channel(&text, name)
+}
+
+/// Largest share of the variance that a contributor of these words has.
+fn share(c: &serde_json::Value, words: &str) -> f64 {
+    c["contributors"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|c| c["name"].as_str().unwrap().contains(words))
+        .map(|c| c["share"].as_f64().unwrap())
+        .sum()
+}
+
+#[test]
+fn property_a_total_unadjusted_error_does_not_calibrate_out() {
+    let total = calibrated(
+        "total",
+        "figures = { total-unadjusted-error = { max = \"4 LSB\" } }",
+    );
+    let bare = calibrated("bare", "");
+    // At 20 kΩ a code is R²/r·(1 + r/R)² / 4096 = 21.97 Ω wide; 4 LSB of the
+    // reading alone, equally likely, are u = 4·21.97/√3 = 50.7 Ω.
+    let u = number(&total, "/propagation/u");
+    assert!(u > 50.7 / 1e3, "{u}");
+    assert!(number(&bare, "/propagation/u") < 0.5 * u);
+    // The two points and the reading each have an error of their own.
+    assert!(share(&total, "total unadjusted error, calibrating at 15 kΩ") > 0.1);
+    assert!(share(&total, "total unadjusted error, calibrating at 7 kΩ") > 0.01);
+}
+
+#[test]
+fn property_offset_and_gain_calibrate_out_and_the_nonlinearity_stays() {
+    let apart = calibrated(
+        "apart",
+        "figures = { total-unadjusted-error = { max = \"8 LSB\" }, offset-error = { max = \
+         \"5 LSB\", part-of = \"total-unadjusted-error\" }, gain-error = { max = \"5 LSB\", \
+         part-of = \"total-unadjusted-error\" }, inl = { max = \"2 LSB\", part-of = \
+         \"total-unadjusted-error\" }, dnl = { max = \"1 LSB\" } }",
+    );
+    assert_eq!(share(&apart, "total unadjusted"), 0.0);
+    assert!(share(&apart, "converter, offset") < 0.2);
+    assert!(share(&apart, "converter, gain") < 0.2);
+    assert!(share(&apart, "nonlinearity") > 0.1);
+    assert!(share(&apart, "steps between codes") > 0.01);
+}

@@ -82,6 +82,30 @@ fn sized(value: f64, unit: &str, digits: usize, trim: bool) -> String {
     }
 }
 
+/// A relative size with so many significant digits: per cent, below a tenth of
+/// one in millionths.
+///
+/// ```
+/// assert_eq!(report::number::relative(0.03, 2), "3.0 %");
+/// assert_eq!(report::number::relative(0.0005, 2), "500 ppm");
+/// ```
+#[must_use]
+pub fn relative(value: f64, digits: usize) -> String {
+    let (factor, unit) = relative_unit(value);
+    quantity::engineering(value * factor, unit, digits)
+}
+
+/// The unit in which a relative size of this magnitude is shown, and what
+/// takes a plain number to it.
+#[must_use]
+pub fn relative_unit(value: f64) -> (f64, &'static str) {
+    if value.abs() < 0.000_999_5 {
+        (1e6, "ppm")
+    } else {
+        (1e2, "%")
+    }
+}
+
 /// A share in per cent with the digits that matter near 0 and near 1.
 ///
 /// ```

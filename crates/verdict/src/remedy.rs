@@ -69,11 +69,7 @@ pub(crate) fn half_width_with(judged: &Judged<'_>, inputs: &[usize], factor: f64
 /// A limit with its unit; a small number without one is a relative change.
 fn limit(value: f64, unit: &str, digits: usize) -> String {
     if unit.is_empty() && value != 0.0 && value.abs() < 0.2 {
-        return if value.abs() < 1e-3 {
-            format!("{} ppm", quantity::plain(1e6 * value, digits))
-        } else {
-            format!("{} %", quantity::plain(100.0 * value, digits))
-        };
+        return number::relative(value, digits);
     }
     number::measured(value, unit, digits)
 }

@@ -126,8 +126,11 @@ impl<'t> Site<'_, 't> {
 
     /// Code before rounding with the converter's errors.
     ///
-    /// A total unadjusted error replaces the others and is a curve over the
-    /// codes, like the nonlinearity: neither calibrates out.
+    /// A total unadjusted error replaces offset, gain and nonlinearity. It
+    /// says nothing of how the error goes from code to code, so a calibration
+    /// gets no credit for it: its points have total errors of their own. Only
+    /// where the part states offset, gain and nonlinearity apart does a
+    /// calibrated channel use those, of which the nonlinearity stays.
     ///
     /// # Errors
     /// A figure cannot be used.
@@ -156,29 +159,45 @@ impl<'t> Site<'_, 't> {
         };
         let share = ideal * (1.0 / full);
         let mut code = ideal;
-        let curve = |name: &str, f: &Figure| -> Result<Value<'t>, Unmodelled> {
+        let curve = |key: &str, name: &str, f: &Figure, step: f64| {
             let spread = f
                 .spread()
                 .ok_or_else(|| Unmodelled::new(format!("the figure `{name}` has no value")))?;
             let within = Within {
-                low: spread.low,
-                high: spread.high,
+                low: spread.low + step,
+                high: spread.high - step,
                 bound: spread.bound,
             };
             let unit = quantity::symbol(f.dimension).unwrap_or("");
-            Ok(self.curve(
-                &key(name),
-                &format!("converter, {name}"),
-                unit,
-                within,
-                Kind::Fixed,
-                &Trace::figure(f),
-                share,
-                &self.reading_key(name),
-            ) * codes(f))
+            Ok::<_, Unmodelled>(
+                self.curve(
+                    key,
+                    &format!("converter, {name}"),
+                    unit,
+                    within,
+                    Kind::Fixed,
+                    &Trace::figure(f),
+                    share,
+                    &self.reading_key(name),
+                ) * codes(f),
+            )
         };
-        if let Some(f) = unit.figures.get("total-unadjusted-error") {
-            code = code + curve("total unadjusted error", f)?;
+        let apart = ["offset-error", "gain-error", "inl"]
+            .iter()
+            .all(|f| unit.figures.contains_key(*f));
+        let calibrated = self.channel.calibration.is_some();
+        if let Some(f) = unit
+            .figures
+            .get("total-unadjusted-error")
+            .filter(|_| !(calibrated && apart))
+        {
+            let name = "total unadjusted error";
+            let key = if calibrated {
+                format!("{}@{}", key(name), self.instance)
+            } else {
+                key(name)
+            };
+            code = code + curve(&key, &self.reading_name(name), f, 0.0)?;
         } else {
             if let Some(f) = unit.figures.get("offset-error") {
                 code = code
@@ -191,7 +210,19 @@ impl<'t> Site<'_, 't> {
                         * share;
             }
             if let Some(f) = unit.figures.get("inl") {
-                code = code + curve("nonlinearity", f)?;
+                let step = self.local_step(&unit.figures, f);
+                code = code + curve(&key("nonlinearity"), "nonlinearity", f, step)?;
+                if step > 0.0 {
+                    let variable = Variable::board(
+                        &self.reading_key("local nonlinearity"),
+                        &self.reading_name("converter, steps between codes"),
+                        quantity::symbol(f.dimension).unwrap_or(""),
+                        Lies::Between(-step, step),
+                        Kind::Fixed,
+                        Trace::figure(unit.figures.get("dnl").unwrap_or(f)),
+                    );
+                    code = code + self.deviation(variable) * codes(f);
+                }
             }
         }
         if let Some(f) = unit.figures.get("offset-drift") {
@@ -236,6 +267,25 @@ impl<'t> Site<'_, 't> {
             code = code + self.deviation(variable.per_reading()) * codes(f);
         }
         Ok(code)
+    }
+
+    /// The part of the nonlinearity that is each code's own, in the unit of
+    /// the nonlinearity: two neighbours differ by the differential
+    /// nonlinearity at most, so each is off by half of it from the smooth
+    /// course. At most half of the nonlinearity itself; zero where the
+    /// differential nonlinearity is not stated in the same unit.
+    fn local_step(
+        &self,
+        figures: &std::collections::BTreeMap<String, Figure>,
+        inl: &Figure,
+    ) -> f64 {
+        let limit = inl.spread().map_or(0.0, |s| s.high.min(-s.low));
+        figures
+            .get("dnl")
+            .filter(|d| d.dimension == inl.dimension)
+            .and_then(|d| d.max.or_else(|| d.typical()))
+            .map_or(0.0, |d| (0.5 * d.abs()).min(0.5 * limit))
+            .max(0.0)
     }
 
     /// Readings averaged into one at this place.

@@ -73,13 +73,28 @@ impl<'a, 't> Site<'a, 't> {
         format!("channels.{}.{what}@{}", self.channel.name, self.instance)
     }
 
-    /// The name of a variable of this reading.
+    /// The name of something that is drawn anew for each reading, with the
+    /// point of the calibration it belongs to.
     #[must_use]
     pub fn reading_name(&self, name: &str) -> String {
-        if self.instance.is_empty() {
-            name.to_owned()
-        } else {
-            format!("{name}, at calibration")
+        let point = self
+            .instance
+            .rsplit(' ')
+            .next()
+            .and_then(|n| n.parse::<usize>().ok())
+            .and_then(|n| self.channel.calibration.as_ref()?.at.get(n));
+        match point {
+            Some(&at) => {
+                let unit = &self.channel.unit;
+                let number = quantity::plain(unit.number(at), 4);
+                let number = if number.contains('.') {
+                    number.trim_end_matches('0').trim_end_matches('.')
+                } else {
+                    &number
+                };
+                format!("{name}, calibrating at {number} {}", unit.symbol)
+            }
+            None => name.to_owned(),
         }
     }
 

@@ -7,7 +7,13 @@ use report::{Budget, Line, Table, number};
 use super::{check, ink, lines};
 
 /// Columns of the bar of shares.
-const BAR: usize = 12;
+const BAR: usize = 10;
+
+/// Columns of a share.
+const SHARE: usize = 8;
+
+/// Contributors with less than this share of the variance are named together.
+const LEAST: f64 = 1e-3;
 
 /// Where one channel's error comes from.
 pub(crate) fn budget(result: &Budget, working: bool, probability: f64) -> String {
@@ -39,23 +45,37 @@ fn one(t: &Table, title: &str, unit: &str, working: bool) -> String {
         ink::title(title),
         ink::soft(&format!("at {}", check::conditions(&t.at)))
     );
+    let (shown, rest): (Vec<&Line>, Vec<&Line>) = t.lines.iter().partition(|l| l.share >= LEAST);
     let mut rows = vec![
-        [
-            "share",
-            "",
-            "contributor",
-            "kind",
-            "limits",
-            "sensitivity",
-            "u of the error",
-            "from",
-        ]
-        .map(str::to_owned)
-        .to_vec(),
+        ["share", "", "contributor", "limits", "u of the error"]
+            .map(str::to_owned)
+            .to_vec(),
     ];
-    rows.extend(t.lines.iter().map(|l| row(l, unit)));
-    for line in lines::table(&rows, &[true, false, false, false, true, true, true, false]) {
+    let largest = t.lines.iter().map(|l| l.contribution).fold(0.0, f64::max);
+    let (factor, symbol) = number::prefixed(largest, unit);
+    let places = number::decimals(largest * factor, 3);
+    rows.extend(shown.iter().map(|l| row(l, factor, &symbol, places)));
+    let laid = lines::table(&rows, &[true, false, false, true, true]);
+    let indent = " ".repeat(2 + SHARE + 2 + BAR + 2);
+    for (n, line) in laid.iter().enumerate() {
         let _ = writeln!(out, "  {line}");
+        if let Some(l) = n.checked_sub(1).and_then(|n| shown.get(n)) {
+            let text = format!("{} · {} · {}", l.kind, slope(l, unit), from(l));
+            out.push_str(&ink::soft(&lines::hanging(&indent, &text)));
+        }
+    }
+    if !rest.is_empty() {
+        let sum: f64 = rest.iter().map(|l| l.share).sum();
+        let names: Vec<&str> = rest.iter().map(|l| l.name.as_str()).collect();
+        out.push_str(&lines::hanging(
+            "  ",
+            &format!(
+                "and {} of together {} of the variance: {}",
+                rest.len(),
+                number::part(sum),
+                names.join("; ")
+            ),
+        ));
     }
     let size = |x: f64| number::measured(x, unit, 3);
     let bias = if t.bias == 0.0 {
@@ -91,9 +111,26 @@ fn one(t: &Table, title: &str, unit: &str, working: bool) -> String {
     out
 }
 
-fn row(l: &Line, unit: &str) -> Vec<String> {
+fn row(l: &Line, factor: f64, symbol: &str, places: usize) -> Vec<String> {
     let full = (l.share * BAR as f64).round().clamp(0.0, BAR as f64) as usize;
     let bar = format!("{}{}", "█".repeat(full), "·".repeat(BAR - full));
+    let size = l.contribution * factor;
+    let size = if number::decimals(size, 1) > places {
+        number::fixed(size, number::decimals(size, 1))
+    } else {
+        number::fixed(size, places)
+    };
+    vec![
+        lines::right(&number::part(l.share), SHARE),
+        bar,
+        l.name.clone(),
+        limits(l),
+        format!("{size} {symbol}").trim_end().to_owned(),
+    ]
+}
+
+/// Where a contributor's limits are written.
+fn from(l: &Line) -> String {
     let mut from = l.source.clone();
     if !l.basis.is_empty() && l.basis != "published" {
         from = if from.is_empty() {
@@ -105,20 +142,13 @@ fn row(l: &Line, unit: &str) -> Vec<String> {
     if from == "the board file" && !l.place.is_empty() {
         from.clone_from(&l.place);
     }
-    vec![
-        number::part(l.share),
-        bar,
-        l.name.clone(),
-        l.kind.clone(),
-        limits(l),
-        slope(l, unit),
-        number::measured(l.contribution, unit, 3),
-        from,
-    ]
+    from
 }
 
 fn limits(l: &Line) -> String {
-    let text = if l.low == -l.high {
+    let text = if l.low == -l.high && l.unit.is_empty() {
+        format!("±{}", number::relative(l.high, 2))
+    } else if l.low == -l.high {
         format!("±{}", number::measured(l.high, &l.unit, 2))
     } else {
         format!(
@@ -130,23 +160,29 @@ fn limits(l: &Line) -> String {
     if l.bound {
         text
     } else {
-        format!("{text} (not a bound)")
+        format!("{text} at 3 u")
     }
 }
 
-/// Change of the error per unit of the input.
+/// Change of the error per unit of the input, in a unit that its limits are
+/// shown in.
 fn slope(l: &Line, unit: &str) -> String {
     if l.unit == unit {
-        return number::measured(l.sensitivity, "", 3);
+        return format!("{} of it", number::measured(l.sensitivity, "", 3));
     }
-    if l.unit == "1/K" {
-        let size = number::measured(1e-6 * l.sensitivity, unit, 3);
-        return format!("{size} per ppm/K");
-    }
-    let size = number::measured(l.sensitivity, unit, 3);
-    if l.unit.is_empty() {
-        size
+    let (step, name) = if l.unit == "1/K" {
+        (1e-6, "ppm/K".to_owned())
+    } else if l.unit.is_empty() && l.low == -l.high {
+        let (factor, name) = number::relative_unit(l.high);
+        (1.0 / factor, name.to_owned())
     } else {
-        format!("{size} per {}", l.unit)
-    }
+        let (factor, name) = number::prefixed(l.high.abs().max(l.low.abs()), &l.unit);
+        (1.0 / factor, name)
+    };
+    let (factor, symbol) = number::prefixed(step * l.sensitivity, unit);
+    let size = number::measured(step * l.sensitivity * factor, "", 3);
+    format!("{size} {symbol} per {name}")
+        .replace(" per  ", " ")
+        .trim_end_matches(" per ")
+        .to_owned()
 }
