@@ -1,5 +1,6 @@
 //! A channel's model: truth in, reading out, on one tape.
 
+mod amplifier;
 mod calibration;
 mod converter;
 mod firmware;
@@ -7,6 +8,7 @@ mod pulse;
 mod sensor;
 mod signal;
 mod site;
+mod stages;
 mod supply;
 mod watch;
 
@@ -20,6 +22,7 @@ use tape::{Builder, Tape, Value};
 use crate::law::Electrical;
 use crate::variables::{Kind, Lies, Trace, Variable, Variables};
 
+pub use amplifier::Fitted;
 pub use site::{Site, TOLERANCE_K};
 
 /// A channel as a tape with its variables.
@@ -99,14 +102,14 @@ pub struct Unmodelled {
 }
 
 impl Unmodelled {
-    fn new(message: impl Into<String>) -> Self {
+    pub(crate) fn new(message: impl Into<String>) -> Self {
         Unmodelled {
             message: message.into(),
             span: None,
         }
     }
 
-    fn at(message: impl Into<String>, span: Span) -> Self {
+    pub(crate) fn at(message: impl Into<String>, span: Span) -> Self {
         Unmodelled {
             message: message.into(),
             span: Some(span),
@@ -315,6 +318,9 @@ impl<'t> Site<'_, 't> {
                 _ => break signal,
             }
         };
+        for check in signal.checks {
+            self.watch(check);
+        }
         if self.channel.input.is_none() {
             // A fragment ends at its last node: the reading is what the
             // nominal chain would be taken for.

@@ -1,36 +1,35 @@
 //! Stages of a chain: each one file, registered in [`STAGES`].
 
+mod bench;
+mod buffer;
+mod burden;
 mod divider;
+mod low_pass;
+mod non_inverting;
 mod pull;
 mod series;
 
-use board::{Schema, Stage, Supply};
-use circuit::{Network, Node};
-use tape::Value;
+use board::{Schema, Stage};
 
-/// What a stage needs to be written into a network.
-pub struct Bench<'a, 't> {
-    /// The network being written.
-    pub network: &'a mut Network<'t>,
-    /// The node the signal stands on; a stage may move it.
-    pub signal: Node,
-    /// A component's value with its tolerance and drift.
-    pub component: &'a dyn Fn(&Stage, &str) -> Option<Value<'t>>,
-    /// The node of a supply.
-    pub supply: &'a dyn Fn(&mut Network<'t>, Supply) -> Node,
-}
+pub use bench::{Bench, Rated, Rating};
+
+use crate::channel::Unmodelled;
 
 /// One kind of stage.
 pub struct StageKind {
     /// How it is written.
     pub schema: Schema,
     /// Puts it into the network.
-    pub write: fn(&Stage, &mut Bench<'_, '_>),
+    pub write: fn(&Stage, &mut Bench<'_, '_>) -> Result<(), Unmodelled>,
 }
 
 /// Every stage there is.
 pub static STAGES: &[StageKind] = &[
+    buffer::BUFFER,
+    burden::BURDEN,
     divider::DIVIDER,
+    low_pass::LOW_PASS,
+    non_inverting::NON_INVERTING,
     pull::PULL_UP,
     pull::PULL_DOWN,
     series::SERIES,

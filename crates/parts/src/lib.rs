@@ -40,7 +40,7 @@ pub use in_place::{
 };
 pub use kinds::{Against, Allowed, FigureSpec, KindSpec, Scope, kind, kinds};
 pub use laws::{LawSpec, law, laws};
-pub use library::Library;
+pub use library::{DIELECTRICS, Library, dielectric};
 pub use part::{
     CarrierRail, ConverterChannel, ConverterRange, ConverterUnit, Figures, Measure, Part, Pin,
     ReferenceChoice, Rounding,

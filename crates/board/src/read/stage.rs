@@ -250,6 +250,22 @@ impl Reader<'_> {
                 let t = text(&format!("a quantity in quotes, {}", example(field.kind)))?;
                 match quantity::valued(t, dimension) {
                     Ok(v) => {
+                        if let Some(word) = unknown_word(&v.words, dimension) {
+                            let known = dielectrics(dimension);
+                            self.faults.push(
+                                InputFault::new(
+                                    item.span,
+                                    format!("`{word}` says nothing about `{}`", field.key),
+                                    if known.is_empty() {
+                                        example(field.kind).to_owned()
+                                    } else {
+                                        format!("a dielectric: {}", known.join(", "))
+                                    },
+                                )
+                                .suggest(nearest_of(word, known.iter().copied())),
+                            );
+                            return None;
+                        }
                         if is_passive(dimension) && v.nominal < 0.0 {
                             self.faults.add(
                                 item.span,
@@ -477,6 +493,24 @@ fn value_has(item: &Item, key: &str) -> bool {
 
 fn is_passive(dimension: Dimension) -> bool {
     dimension == Dimension::RESISTANCE || dimension == Dimension::CAPACITANCE
+}
+
+/// Words that may follow a value: the dielectric of a capacitor.
+fn dielectrics(dimension: Dimension) -> Vec<&'static str> {
+    if dimension == Dimension::CAPACITANCE {
+        parts::DIELECTRICS.iter().map(|d| d.0).collect()
+    } else {
+        Vec::new()
+    }
+}
+
+/// The first word behind a value that is not known.
+fn unknown_word(words: &[String], dimension: Dimension) -> Option<&str> {
+    let known = dielectrics(dimension);
+    words
+        .iter()
+        .map(String::as_str)
+        .find(|w| !known.contains(w))
 }
 
 fn example(kind: FieldKind) -> &'static str {

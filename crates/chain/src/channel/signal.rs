@@ -4,8 +4,8 @@ use board::Supply;
 use circuit::{Network, Node};
 use tape::Value;
 
-use super::Unmodelled;
 use super::site::Site;
+use super::{Unmodelled, Watched};
 use crate::law::Electrical;
 use crate::stage::{self, Bench};
 use crate::variables::Kind;
@@ -16,6 +16,8 @@ pub struct Signal<'t> {
     pub volt: Value<'t>,
     /// Power turned into heat in a resistive sensor, W.
     pub sensor_power_w: Value<'t>,
+    /// What must hold of its stages for that voltage to be meant.
+    pub checks: Vec<Watched<'t>>,
 }
 
 impl<'t> Site<'_, 't> {
@@ -89,45 +91,20 @@ impl<'t> Site<'_, 't> {
                 }
             }
         }
-        let component = |s: &board::Stage, key: &str| {
-            s.valued(key).map(|v| {
-                let name = if s.kind == key || key == "r" {
-                    s.kind.to_owned()
-                } else {
-                    format!("{} {key}", s.kind)
-                };
-                self.valued(
-                    &format!("{}.{key}", s.path),
-                    &name,
-                    v.value,
-                    Kind::Fixed,
-                    Some(v.span),
-                )
-            })
-        };
-        let supply = |network: &mut Network<'t>, supply: Supply| match supply {
-            Supply::Ground => Node::GROUND,
-            other => network.node(&format!("{other:?}")),
-        };
-        let mut unknown = None;
         let mut bench = Bench {
             network: &mut network,
             signal,
-            component: &component,
-            supply: &supply,
+            site: self,
+            ratings: Vec::new(),
         };
         for s in &channel.chain {
-            match stage::find(s.kind) {
-                Some(kind) => (kind.write)(s, &mut bench),
-                None => unknown = Some(s.kind),
-            }
+            let kind = stage::find(s.kind).ok_or_else(|| {
+                Unmodelled::at(format!("the stage `{}` has no equations", s.kind), s.span)
+            })?;
+            (kind.write)(s, &mut bench)?;
         }
         let end = bench.signal;
-        if let Some(kind) = unknown {
-            return Err(Unmodelled::new(format!(
-                "the stage `{kind}` has no equations"
-            )));
-        }
+        let ratings = bench.ratings;
         self.load_of_converter(&mut network, end)?;
         let solution = network
             .solve()
@@ -136,6 +113,7 @@ impl<'t> Site<'_, 't> {
             .current(element)
             .unwrap_or_else(|| self.builder.zero());
         Ok(Signal {
+            checks: self.of_stages(&solution, &ratings),
             volt: solution.voltage(end),
             sensor_power_w: current * current * electrical,
         })

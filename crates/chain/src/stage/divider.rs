@@ -29,12 +29,8 @@ pub(super) const DIVIDER: StageKind = StageKind {
         meaning: "divides the signal by two resistors",
     },
     write: |stage, bench| {
-        let (Some(top), Some(bottom)) = (
-            (bench.component)(stage, "top"),
-            (bench.component)(stage, "bottom"),
-        ) else {
-            return;
-        };
+        let top = bench.component(stage, "top")?;
+        let bottom = bench.component(stage, "bottom")?;
         let middle = bench.network.fresh(&stage.path);
         bench
             .network
@@ -46,5 +42,6 @@ pub(super) const DIVIDER: StageKind = StageKind {
             bottom,
         );
         bench.signal = middle;
+        Ok(())
     },
 };

@@ -29,11 +29,10 @@ pub(super) const PULL_UP: StageKind = StageKind {
         meaning: "pulls the signal towards a supply",
     },
     write: |stage, bench| {
-        let (Some(r), Some(to)) = ((bench.component)(stage, "r"), stage.supply("to")) else {
-            return;
-        };
-        let supply = (bench.supply)(bench.network, to.value);
+        let r = bench.component(stage, "r")?;
+        let supply = bench.supply(stage, "to");
         bench.network.resistor(&stage.path, supply, bench.signal, r);
+        Ok(())
     },
 };
 
@@ -50,11 +49,10 @@ pub(super) const PULL_DOWN: StageKind = StageKind {
         meaning: "pulls the signal towards ground",
     },
     write: |stage, bench| {
-        let Some(r) = (bench.component)(stage, "r") else {
-            return;
-        };
+        let r = bench.component(stage, "r")?;
         bench
             .network
             .resistor(&stage.path, bench.signal, Node::GROUND, r);
+        Ok(())
     },
 };

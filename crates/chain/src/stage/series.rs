@@ -18,11 +18,10 @@ pub(super) const SERIES: StageKind = StageKind {
         meaning: "a resistor in the signal's way",
     },
     write: |stage, bench| {
-        let Some(r) = (bench.component)(stage, "r") else {
-            return;
-        };
+        let r = bench.component(stage, "r")?;
         let next = bench.network.fresh(&stage.path);
         bench.network.resistor(&stage.path, bench.signal, next, r);
         bench.signal = next;
+        Ok(())
     },
 };

@@ -45,6 +45,16 @@ const OWN: &[FigureSpec] = &[
     ),
     level("bandwidth", &[D::FREQUENCY], "small signals").against(&[D::NONE]),
     limit(
+        "inner-headroom-low",
+        &[D::VOLTAGE],
+        "how far above the negative supply the inner nodes must stay",
+    ),
+    limit(
+        "inner-headroom-high",
+        &[D::VOLTAGE],
+        "how far below the positive supply the inner nodes must stay",
+    ),
+    limit(
         "first-stage-gain",
         &[D::NONE],
         "gain ahead of the inner nodes, as a share of the whole gain",

@@ -302,6 +302,26 @@ pub(crate) const AMPLIFIER_COMMON: &[FigureSpec] = &[
         "how near the output comes to the positive supply",
     )
     .against(&[D::CURRENT]),
+    level(
+        "swing-low-current",
+        &[D::CURRENT],
+        "current the output can sink and still stay within swing-low",
+    ),
+    level(
+        "swing-high-current",
+        &[D::CURRENT],
+        "current the output can source and still stay within swing-high",
+    ),
+    limit(
+        "swing-low-beyond",
+        &[D::VOLTAGE],
+        "distance from the negative supply when sinking more than swing-low-current",
+    ),
+    limit(
+        "swing-high-beyond",
+        &[D::VOLTAGE],
+        "distance from the positive supply when sourcing more than swing-high-current",
+    ),
     limit(
         "swing-load",
         &[D::RESISTANCE, D::CURRENT],

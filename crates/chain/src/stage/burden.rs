@@ -1,0 +1,41 @@
+//! A resistor that turns a current into a voltage.
+
+use board::{Field, FieldKind, Schema};
+use circuit::Node;
+use quantity::Dimension;
+
+use super::bench::OHM;
+use super::{Rated, Rating, StageKind};
+
+pub(super) const BURDEN: StageKind = StageKind {
+    schema: Schema {
+        name: "burden",
+        primary: Some("r"),
+        fields: &[
+            Field::required("r", OHM, "resistor the current flows through to ground"),
+            Field::optional(
+                "power",
+                FieldKind::Valued(Dimension::POWER),
+                "power it may dissipate",
+            ),
+        ],
+        meaning: "turns the signal's current into a voltage",
+    },
+    write: |stage, bench| {
+        let r = bench.component(stage, "r")?;
+        bench
+            .network
+            .resistor(&stage.path, bench.signal, Node::GROUND, r);
+        if stage.valued("power").is_some() {
+            bench.ratings.push(Rating {
+                kind: "resistor-power",
+                path: stage.path.clone(),
+                element: stage.path.clone(),
+                rated: Rated::Power,
+                limit: bench.component(stage, "power")?,
+                source: "the board file".to_owned(),
+            });
+        }
+        Ok(())
+    },
+};
