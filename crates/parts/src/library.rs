@@ -213,6 +213,29 @@ pub(crate) fn shipped_with_faults() -> (Library, Vec<InputFault>) {
     (library, faults)
 }
 
+/// The generic capacitor that a word for a dielectric stands for: `X7R`, `X5R`,
+/// `C0G` (also `NP0`), `film`.
+///
+/// ```
+/// let ceramic = parts::dielectric("X7R").unwrap();
+/// assert_eq!(ceramic.figures["insulation"].min, Some(500.0));
+/// assert!(parts::dielectric("X8X").is_none());
+/// ```
+#[must_use]
+pub fn dielectric(word: &str) -> Option<&'static Part> {
+    let id = DIELECTRICS.iter().find(|(name, _)| *name == word)?.1;
+    Library::shipped().get(id)
+}
+
+/// Words for dielectrics with the generic part each stands for.
+pub const DIELECTRICS: [(&str, &str); 5] = [
+    ("C0G", "capacitor-c0g"),
+    ("NP0", "capacitor-c0g"),
+    ("X7R", "capacitor-x7r"),
+    ("X5R", "capacitor-x5r"),
+    ("film", "capacitor-film-polypropylene"),
+];
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -252,26 +275,3 @@ mod tests {
         }
     }
 }
-
-/// The generic capacitor that a word for a dielectric stands for: `X7R`, `X5R`,
-/// `C0G` (also `NP0`), `film`.
-///
-/// ```
-/// let ceramic = parts::dielectric("X7R").unwrap();
-/// assert_eq!(ceramic.figures["insulation"].min, Some(500.0));
-/// assert!(parts::dielectric("X8X").is_none());
-/// ```
-#[must_use]
-pub fn dielectric(word: &str) -> Option<&'static Part> {
-    let id = DIELECTRICS.iter().find(|(name, _)| *name == word)?.1;
-    Library::shipped().get(id)
-}
-
-/// Words for dielectrics with the generic part each stands for.
-pub const DIELECTRICS: [(&str, &str); 5] = [
-    ("C0G", "capacitor-c0g"),
-    ("NP0", "capacitor-c0g"),
-    ("X7R", "capacitor-x7r"),
-    ("X5R", "capacitor-x5r"),
-    ("film", "capacitor-film-polypropylene"),
-];
