@@ -55,8 +55,20 @@ pub struct Conditions {
 pub struct Judging {
     /// Share of readings that must be within the accuracy at the worst point.
     pub probability: f64,
-    /// Share of the limit that must be left for accuracy and currents.
+    /// Share of the limit that must be left for accuracy.
     pub accuracy_margin: f64,
+    /// Share of the limit that must be left for currents.
+    pub current_margin: f64,
+    /// Share of the variance up to which typical-only and unsourced figures
+    /// are only summed up.
+    pub figure_share: f64,
+    /// Share of the codes below which a span is said to use few.
+    pub few_codes: f64,
+    /// Share of the permitted error up to which a sensor may warm itself.
+    pub self_heating: f64,
+    /// Share of the permitted error from which on a known cause of error is
+    /// told by itself.
+    pub known_error: f64,
 }
 
 impl Default for Judging {
@@ -64,6 +76,11 @@ impl Default for Judging {
         Judging {
             probability: 0.9973,
             accuracy_margin: 0.2,
+            current_margin: 0.2,
+            figure_share: 0.05,
+            few_codes: 0.25,
+            self_heating: 0.25,
+            known_error: 0.1,
         }
     }
 }

@@ -289,13 +289,18 @@ fn read_judging(top: &Fields<'_>, faults: &Faults) -> Judging {
                 faults.add(
                     n.span,
                     format!("`{key}` is {}", n.value),
-                    format!("a share between {low} and {high}"),
+                    format!("a share between {} and {high}", f64::max(low, 0.0)),
                 );
             }
         }
     };
     share("probability", 0.5, 1.0, &mut judging.probability);
-    share("accuracy-margin", 0.0, 1.0, &mut judging.accuracy_margin);
+    share("accuracy-margin", -1e-9, 1.0, &mut judging.accuracy_margin);
+    share("current-margin", -1e-9, 1.0, &mut judging.current_margin);
+    share("figure-share", -1e-9, 1.0, &mut judging.figure_share);
+    share("few-codes", -1e-9, 1.0, &mut judging.few_codes);
+    share("self-heating", -1e-9, 1.0, &mut judging.self_heating);
+    share("known-error", -1e-9, 1.0, &mut judging.known_error);
     f.finish();
     judging
 }

@@ -33,6 +33,8 @@ pub struct ChannelModel {
     pub variables: Vec<Variable>,
     /// What must hold for the numbers to be meant, as tape outputs.
     pub checks: Vec<Check>,
+    /// Range of the quantity over which the sensor's law is given, SI.
+    pub validity: Option<(f64, f64)>,
 }
 
 /// Output: reading − truth, after calibration if there is one.
@@ -196,6 +198,8 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         raw_error,
         raw.reference,
     ];
+    let law = site.law()?;
+    let validity = law.validity(&site.assumed().parameters(law)?);
     site.watch_converter(&raw)?;
     site.watch_supplies()?;
     let mut outputs = outputs.to_vec();
@@ -217,6 +221,7 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
     let tape = builder.finish(&outputs);
     Ok(ChannelModel {
         tape,
+        validity,
         variables: variables.finish(),
         checks,
     })
@@ -318,6 +323,20 @@ impl<'t> Site<'_, 't> {
                 _ => break signal,
             }
         };
+        if let (Some(per_watt), Some(_)) = (heating, &self.channel.accuracy) {
+            let actual = signal.sensor_power_w * per_watt;
+            let limit = self.limit(truth) * self.board.judging.self_heating;
+            self.watch(Watched {
+                kind: "self-heating",
+                name: "the sensor".to_owned(),
+                span: Some(self.channel.sensor.span),
+                actual,
+                limit,
+                margin: limit - actual,
+                working: Some(signal.sensor_current_a.abs()),
+                source: "[judging] self-heating".to_owned(),
+            });
+        }
         for check in signal.checks {
             self.watch(check);
         }

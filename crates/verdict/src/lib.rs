@@ -5,12 +5,14 @@
 //! return [`report`] types; nothing is read or printed here.
 
 mod budget;
+mod caution;
 mod findings;
 mod judge;
 mod limits;
 mod model;
 mod remedy;
 mod study;
+mod weak;
 mod words;
 
 use board::Board;

@@ -1,6 +1,7 @@
 //! What must hold for a channel's numbers to be meant, looked at over all
 //! conditions and limits.
 
+use board::Judging;
 use chain::channel::Check;
 use finding::{Finding, Kind, Severity};
 use report::number;
@@ -135,7 +136,7 @@ pub(crate) struct Talk {
     pub limit: &'static str,
     /// Margin below which a check that holds is thin, as a share of the
     /// limit; zero for none.
-    pub thin: f64,
+    pub thin: fn(&Judging) -> f64,
     /// What to do, from the worst numbers and the check.
     pub remedies: fn(&Looked<'_>) -> Vec<String>,
 }
@@ -169,7 +170,7 @@ fn finding(
 ) -> Option<Finding> {
     let (worst, nominal) = (&looked.worst, &looked.nominal);
     let fails = !(worst.margin >= 0.0);
-    let thin = worst.margin < talk.thin * worst.limit.abs();
+    let thin = worst.margin < (talk.thin)(&study.board.judging) * worst.limit.abs();
     if !fails && !thin {
         return None;
     }

@@ -110,6 +110,25 @@ fn factor_for(judged: &Judged<'_>, inputs: &[usize], target: f64) -> Answer {
     )
 }
 
+/// The factor by which some inputs may grow for the half-width to stay within
+/// `target`, SI, up to a hundred; `None` where it is not within it now.
+pub(crate) fn widest(judged: &Judged<'_>, inputs: &[usize], target: f64) -> Option<f64> {
+    let search = Search {
+        scan: 9,
+        tolerance: 1e-2,
+    };
+    match largest(
+        |factor| half_width_with(judged, inputs, factor),
+        1.0,
+        100.0,
+        target,
+        &search,
+    ) {
+        Answer::Value { value, .. } => Some(value),
+        _ => None,
+    }
+}
+
 /// Single contributors that could be made small enough for the half-width to
 /// be within `target`, SI, each with the limits it would need; if no single
 /// one can, the fewest of the largest that can together.

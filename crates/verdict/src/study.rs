@@ -17,6 +17,8 @@ pub(crate) struct Study<'a> {
     pub variables: Vec<Variable>,
     /// What must hold for the numbers to be meant.
     pub checks: Vec<Check>,
+    /// Range over which the sensor's law is given, SI.
+    pub validity: Option<(f64, f64)>,
     /// Codes at which the converter's scale begins and ends; `None` where the
     /// channel enters no converter.
     pub codes: Option<(f64, f64)>,
@@ -38,6 +40,7 @@ impl<'a> Study<'a> {
             model,
             variables: built.variables,
             checks: built.checks,
+            validity: built.validity,
             codes: codes(board, channel),
         })
     }

@@ -28,13 +28,22 @@ pub(crate) fn value(channel: &Channel, si: f64) -> String {
 /// An error or limit of the channel, SI, with its unit and so many digits.
 pub(crate) fn size(channel: &Channel, si: f64, digits: usize) -> String {
     let in_unit = channel.unit.number_of_difference(si);
-    number::measured(in_unit, error_unit(channel), digits)
+    let unit = error_unit(channel);
+    // A quotient of units reads best as it was written.
+    if unit.contains('/') && (0.01..1000.0).contains(&in_unit.abs()) {
+        return format!("{} {unit}", quantity::plain(in_unit, digits));
+    }
+    number::measured(in_unit, unit, digits)
 }
 
 /// A limit of the channel as a person would write it.
 pub(crate) fn limit(channel: &Channel, si: f64) -> String {
     let in_unit = channel.unit.number_of_difference(si);
-    number::amount(in_unit, error_unit(channel))
+    let unit = error_unit(channel);
+    if unit.contains('/') && (0.01..1000.0).contains(&in_unit.abs()) {
+        return format!("{} {unit}", number::short(in_unit));
+    }
+    number::amount(in_unit, unit)
 }
 
 /// An accuracy as written in the file: what stands in quotes, absolute terms
@@ -106,6 +115,21 @@ pub(crate) fn conditions(board: &Board) -> Vec<String> {
     list
 }
 
+/// Several things in a row; a semicolon where they hold commas themselves.
+pub(crate) fn listed(list: &[String]) -> String {
+    let comma = if list.iter().any(|t| t.contains(',')) {
+        "; "
+    } else {
+        ", "
+    };
+    match list.split_last() {
+        Some((last, rest)) if !rest.is_empty() => {
+            format!("{} and {last}", rest.join(comma))
+        }
+        _ => list.concat(),
+    }
+}
+
 /// Which contributors decide, in a sentence.
 pub(crate) fn decides(contributors: &[Contributor]) -> String {
     let named = |c: &Contributor| format!("{} ({})", c.name, number::part(c.share));
@@ -124,10 +148,8 @@ pub(crate) fn decides(contributors: &[Contributor]) -> String {
             break;
         }
     }
-    match few.split_last() {
-        Some((last, rest)) if !rest.is_empty() => {
-            format!("{} and {last} decide", rest.join(", "))
-        }
+    match few.len() {
+        2.. => format!("{} decide", listed(&few)),
         _ => format!("{} is the largest of many", named(first)),
     }
 }

@@ -16,6 +16,8 @@ pub struct Signal<'t> {
     pub volt: Value<'t>,
     /// Power turned into heat in a resistive sensor, W.
     pub sensor_power_w: Value<'t>,
+    /// Current through the sensor, A.
+    pub sensor_current_a: Value<'t>,
     /// What must hold of its stages for that voltage to be meant.
     pub checks: Vec<Watched<'t>>,
 }
@@ -116,6 +118,7 @@ impl<'t> Site<'_, 't> {
             checks: self.of_stages(&solution, &ratings),
             volt: solution.voltage(end),
             sensor_power_w: current * current * electrical,
+            sensor_current_a: current,
         })
     }
 

@@ -79,11 +79,19 @@ fn brief_channels(result: &Check) -> String {
         .iter()
         .map(|c| {
             let need = c.need.as_ref().map_or_else(String::new, |n| {
-                format!("±{}", number::amount(n.limit, &c.error_unit))
+                let factor = number::factor(&c.error_unit, &n.unit);
+                format!("±{} {}", number::short(factor * n.limit), n.unit)
             });
             let reached = c.monte_carlo.as_ref().map_or_else(String::new, |m| {
                 let digits = number::digits(m.half_width, m.tolerance);
-                format!("±{}", number::measured(m.half_width, &c.error_unit, digits))
+                match &c.need {
+                    Some(n) => {
+                        let factor = number::factor(&c.error_unit, &n.unit);
+                        let size = quantity::plain(factor * m.half_width, digits);
+                        format!("±{size} {}", n.unit)
+                    }
+                    None => format!("±{}", number::measured(m.half_width, &c.error_unit, digits)),
+                }
             });
             vec![
                 c.name.clone(),

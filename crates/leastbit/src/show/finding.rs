@@ -17,20 +17,14 @@ pub(super) fn full(f: &Finding) -> String {
         out.push_str(&lines::hanging(&format!("{INDENT}= "), line));
     }
     if !f.figures.is_empty() {
-        let rows: Vec<Vec<String>> = f
-            .figures
-            .iter()
-            .map(|u| {
-                let source = if u.source.is_empty() {
-                    String::new()
-                } else {
-                    format!("({})", u.source)
-                };
-                vec![u.name.clone(), u.value.clone(), source]
-            })
-            .collect();
-        for line in lines::table(&rows, &[false, false, false]) {
-            let _ = writeln!(out, "{INDENT}· {line}");
+        for u in &f.figures {
+            let source = if u.source.is_empty() {
+                String::new()
+            } else {
+                format!(" ({})", u.source)
+            };
+            let text = format!("{}: {}{source}", u.name, u.value);
+            out.push_str(&lines::hanging(&format!("{INDENT}· "), &text));
         }
     }
     for line in &f.remedies {

@@ -22,7 +22,7 @@ const TALKS: &[Talk] = &[
         unit: "V",
         actual: "the input",
         limit: "the lowest permitted",
-        thin: 0.0,
+        thin: |_| 0.0,
         remedies: |l| shift(l, "raise"),
     },
     Talk {
@@ -30,7 +30,7 @@ const TALKS: &[Talk] = &[
         unit: "V",
         actual: "the input",
         limit: "the highest permitted",
-        thin: 0.0,
+        thin: |_| 0.0,
         remedies: |l| shift(l, "lower"),
     },
 ];

@@ -8,6 +8,19 @@ mod accuracy_thin;
 mod accuracy_undecided;
 mod channel_unmodelled;
 mod converter_input_range;
+mod figure_typical_only;
+mod figure_unsourced;
+mod hazard_asphyxiating_gas;
+mod hazard_explosive_gas;
+mod hazard_heater;
+mod hazard_life_safety;
+mod hazard_lithium_cells;
+mod hazard_mains;
+mod hazard_motor;
+mod hazard_open_transformer;
+mod hazard_patient;
+mod hazard_stored_energy;
+mod hazard_voltage;
 mod reference_above_maximum;
 mod reference_above_supply;
 mod reference_below_minimum;
@@ -15,6 +28,9 @@ mod reference_few_codes;
 mod reference_overloaded;
 mod reference_span_exceeds;
 mod reference_starved;
+mod resolution_not_met;
+mod sensor_outside_law_range;
+mod sensor_self_heating;
 mod supply_device_range;
 mod supply_dropout;
 mod supply_input_rating;
@@ -43,6 +59,19 @@ static TABLE: &[Entry] = &[
     accuracy_undecided::ENTRY,
     channel_unmodelled::ENTRY,
     converter_input_range::ENTRY,
+    figure_typical_only::ENTRY,
+    figure_unsourced::ENTRY,
+    hazard_asphyxiating_gas::ENTRY,
+    hazard_explosive_gas::ENTRY,
+    hazard_heater::ENTRY,
+    hazard_life_safety::ENTRY,
+    hazard_lithium_cells::ENTRY,
+    hazard_mains::ENTRY,
+    hazard_motor::ENTRY,
+    hazard_open_transformer::ENTRY,
+    hazard_patient::ENTRY,
+    hazard_stored_energy::ENTRY,
+    hazard_voltage::ENTRY,
     reference_above_maximum::ENTRY,
     reference_above_supply::ENTRY,
     reference_below_minimum::ENTRY,
@@ -50,6 +79,9 @@ static TABLE: &[Entry] = &[
     reference_overloaded::ENTRY,
     reference_span_exceeds::ENTRY,
     reference_starved::ENTRY,
+    resolution_not_met::ENTRY,
+    sensor_outside_law_range::ENTRY,
+    sensor_self_heating::ENTRY,
     supply_device_range::ENTRY,
     supply_dropout::ENTRY,
     supply_input_rating::ENTRY,

@@ -21,7 +21,7 @@ const TALKS: &[Talk] = &[Talk {
     unit: "V",
     actual: "the reference",
     limit: "the permitted maximum",
-    thin: 0.0,
+    thin: |_| 0.0,
     remedies: |l| {
         let most = l.nominal.actual - (l.worst.actual - l.worst.limit);
         vec![format!(

@@ -21,7 +21,7 @@ const TALKS: &[Talk] = &[Talk {
     unit: "V",
     actual: "the reference",
     limit: "the analog supply",
-    thin: 0.0,
+    thin: |_| 0.0,
     remedies: |l| {
         let over = l.worst.actual - l.worst.limit;
         vec![

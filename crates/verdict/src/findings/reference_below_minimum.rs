@@ -21,7 +21,7 @@ const TALKS: &[Talk] = &[Talk {
     unit: "V",
     actual: "the reference",
     limit: "the permitted minimum",
-    thin: 0.0,
+    thin: |_| 0.0,
     remedies: |l| {
         let needed = l.nominal.actual + (l.worst.limit - l.worst.actual);
         vec![

@@ -6,9 +6,6 @@ use report::number;
 use super::{Entry, Scene};
 use crate::judge::Judged;
 
-/// Shares of the codes below this are worth a note, where the code width
-/// matters.
-const FEW: f64 = 0.25;
 /// A code width up to this share of the limit does not matter.
 const FINE: f64 = 0.05;
 /// Share of the codes that a changed gain should use.
@@ -26,16 +23,16 @@ pub(super) const ENTRY: Entry = Entry {
 
 fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
     for judged in scene.judged {
-        found.extend(finding(kind, judged));
+        found.extend(finding(kind, scene, judged));
     }
 }
 
-fn finding(kind: &Kind, judged: &Judged<'_>) -> Option<Finding> {
+fn finding(kind: &Kind, scene: &Scene<'_, '_>, judged: &Judged<'_>) -> Option<Finding> {
     let (signal, channel) = (judged.report.signal?, judged.channel);
     let share = signal.share();
     let widest = signal.code_width_low.max(signal.code_width_high);
     let limit = judged.report.need.as_ref().map(|n| n.limit);
-    if share >= FEW || limit.is_some_and(|limit| widest <= FINE * limit) {
+    if share >= scene.board.judging.few_codes || limit.is_some_and(|limit| widest <= FINE * limit) {
         return None;
     }
     let unit = judged.report.error_unit.as_str();

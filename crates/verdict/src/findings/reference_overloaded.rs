@@ -23,7 +23,7 @@ const TALKS: &[Talk] = &[
         unit: "A",
         actual: "the current through it",
         limit: "the most it may carry",
-        thin: 0.2,
+        thin: |j| j.current_margin,
         remedies: |l| {
             let Some(least) = l.worst.working else {
                 return Vec::new();
@@ -46,7 +46,7 @@ const TALKS: &[Talk] = &[
         unit: "A",
         actual: "its load",
         limit: "the most it delivers",
-        thin: 0.2,
+        thin: |j| j.current_margin,
         remedies: |l| {
             vec![format!(
                 "a load of at most {}, or a buffer behind the reference",

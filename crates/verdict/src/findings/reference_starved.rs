@@ -22,7 +22,7 @@ const TALKS: &[Talk] = &[Talk {
     unit: "A",
     actual: "the current through it",
     limit: "the least it needs",
-    thin: 0.2,
+    thin: |j| j.current_margin,
     remedies: resistor,
 }];
 

@@ -22,7 +22,7 @@ const TALKS: &[Talk] = &[
         unit: "V",
         actual: "its supply",
         limit: "the operating minimum",
-        thin: 0.0,
+        thin: |_| 0.0,
         remedies: |l| rail(l, "more"),
     },
     Talk {
@@ -30,7 +30,7 @@ const TALKS: &[Talk] = &[
         unit: "V",
         actual: "its supply",
         limit: "the operating maximum",
-        thin: 0.0,
+        thin: |_| 0.0,
         remedies: |l| rail(l, "less"),
     },
 ];

@@ -22,7 +22,7 @@ const TALKS: &[Talk] = &[
         unit: "V",
         actual: "its input",
         limit: "output and drop-out together",
-        thin: 0.0,
+        thin: |_| 0.0,
         remedies: headroom,
     },
     Talk {
@@ -30,7 +30,7 @@ const TALKS: &[Talk] = &[
         unit: "V",
         actual: "its supply",
         limit: "output and drop-out together",
-        thin: 0.0,
+        thin: |_| 0.0,
         remedies: headroom,
     },
 ];

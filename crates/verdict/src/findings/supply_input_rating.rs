@@ -22,7 +22,7 @@ const TALKS: &[Talk] = &[
         unit: "V",
         actual: "its input",
         limit: "the largest it works with",
-        thin: 0.0,
+        thin: |_| 0.0,
         remedies: less,
     },
     Talk {
@@ -30,7 +30,7 @@ const TALKS: &[Talk] = &[
         unit: "V",
         actual: "its supply",
         limit: "the largest it works with",
-        thin: 0.0,
+        thin: |_| 0.0,
         remedies: less,
     },
 ];
