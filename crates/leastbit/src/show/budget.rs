@@ -7,10 +7,13 @@ use report::{Budget, Line, Table, number};
 use super::{check, ink, lines};
 
 /// Columns of the bar of shares.
-const BAR: usize = 10;
+const BAR: usize = 8;
 
 /// Columns of a share.
-const SHARE: usize = 8;
+const SHARE: usize = 7;
+
+/// Least columns of a name, so that tables line up below one another.
+const NAME: usize = 40;
 
 /// Contributors with less than this share of the variance are named together.
 const LEAST: f64 = 1e-3;
@@ -47,7 +50,7 @@ fn one(t: &Table, title: &str, unit: &str, working: bool) -> String {
     );
     let (shown, rest): (Vec<&Line>, Vec<&Line>) = t.lines.iter().partition(|l| l.share >= LEAST);
     let mut rows = vec![
-        ["share", "", "contributor", "limits", "u of the error"]
+        ["share", "", "contributor", "u"]
             .map(str::to_owned)
             .to_vec(),
     ];
@@ -55,12 +58,12 @@ fn one(t: &Table, title: &str, unit: &str, working: bool) -> String {
     let (factor, symbol) = number::prefixed(largest, unit);
     let places = number::decimals(largest * factor, 3);
     rows.extend(shown.iter().map(|l| row(l, factor, &symbol, places)));
-    let laid = lines::table(&rows, &[true, false, false, true, true]);
+    let laid = lines::table(&rows, &[true, false, false, true]);
     let indent = " ".repeat(2 + SHARE + 2 + BAR + 2);
     for (n, line) in laid.iter().enumerate() {
         let _ = writeln!(out, "  {line}");
         if let Some(l) = n.checked_sub(1).and_then(|n| shown.get(n)) {
-            let text = format!("{} · {} · {}", l.kind, slope(l, unit), from(l));
+            let text = format!("{}, {}, {}; {}", l.kind, limits(l), slope(l, unit), from(l));
             out.push_str(&ink::soft(&lines::hanging(&indent, &text)));
         }
     }
@@ -78,7 +81,7 @@ fn one(t: &Table, title: &str, unit: &str, working: bool) -> String {
         ));
     }
     let size = |x: f64| number::measured(x, unit, 3);
-    let bias = if t.bias == 0.0 {
+    let bias = if t.bias.abs() < 0.01 * t.u {
         String::new()
     } else {
         format!(" about {}", size(t.bias))
@@ -123,8 +126,7 @@ fn row(l: &Line, factor: f64, symbol: &str, places: usize) -> Vec<String> {
     vec![
         lines::right(&number::part(l.share), SHARE),
         bar,
-        l.name.clone(),
-        limits(l),
+        lines::left(&l.name, NAME),
         format!("{size} {symbol}").trim_end().to_owned(),
     ]
 }
