@@ -183,6 +183,44 @@ pub(crate) fn output_stage<'t>(
     ))
 }
 
+/// How an amplifier follows in time. What is absent is perfect: no limit, no
+/// capacitance, no resistance. None of it moves the operating point.
+#[derive(Clone, Debug, Default)]
+pub struct Dynamics<'t> {
+    /// Of an [`Amplifier`] the gain–bandwidth product, Hz: its open-loop gain
+    /// falls as 1/(1/gain + jf/this). Of an [`Instrumentation`] the frequency
+    /// at which its gain as set has fallen by 3 dB, Hz.
+    pub bandwidth_hz: Option<Value<'t>>,
+    /// Output resistance without feedback, Ω. It acts where the gain is given
+    /// by the bandwidth: at direct current it is contained in the open-loop
+    /// gain and the swing, which data sheets state with their load.
+    pub output_ohm: Option<Value<'t>>,
+    /// Fastest the output moves, V/s.
+    pub slew_v_per_s: Option<Value<'t>>,
+    /// Capacitance of each input against ground, F.
+    pub input_farad: Option<Value<'t>>,
+    /// Capacitance between the inputs, F.
+    pub between_inputs_farad: Option<Value<'t>>,
+}
+
+/// Noise of an amplifier, referred to its inputs; what is absent is none.
+///
+/// Density at f is white·√(1 + corner/f).
+#[derive(Clone, Debug, Default)]
+pub struct InputNoise<'t> {
+    /// White voltage noise in series with the input, V/√Hz.
+    pub white_v: Option<Value<'t>>,
+    /// Frequency at which 1/f noise has the power of the white, Hz.
+    pub corner_v_hz: Option<Value<'t>>,
+    /// White current noise of each input, A/√Hz, not correlated between them.
+    pub white_a: Option<Value<'t>>,
+    /// Frequency at which 1/f current noise has the power of the white, Hz.
+    pub corner_a_hz: Option<Value<'t>>,
+    /// Of an [`Instrumentation`], white noise at its output that its gain
+    /// does not enlarge, V/√Hz.
+    pub output_v: Option<Value<'t>>,
+}
+
 /// An amplifier with two inputs and one output.
 ///
 /// Within its swing the output v_out meets
@@ -224,6 +262,10 @@ pub struct Amplifier<'t> {
     pub input_resistance: Option<Value<'t>>,
     /// Current from the high to the low supply without load, A.
     pub quiescent: Option<Value<'t>>,
+    /// Its behaviour in time.
+    pub dynamics: Dynamics<'t>,
+    /// Its noise.
+    pub noise: InputNoise<'t>,
 }
 
 impl<'t> Amplifier<'t> {
@@ -245,6 +287,8 @@ impl<'t> Amplifier<'t> {
             input_high_headroom: None,
             input_resistance: None,
             quiescent: None,
+            dynamics: Dynamics::default(),
+            noise: InputNoise::default(),
         }
     }
 }
@@ -298,6 +342,10 @@ pub struct Instrumentation<'t> {
     pub input_resistance: Option<Value<'t>>,
     /// Current from the high to the low supply without load, A.
     pub quiescent: Option<Value<'t>>,
+    /// Its behaviour in time.
+    pub dynamics: Dynamics<'t>,
+    /// Its noise.
+    pub noise: InputNoise<'t>,
 }
 
 impl<'t> Instrumentation<'t> {
@@ -323,6 +371,8 @@ impl<'t> Instrumentation<'t> {
             region: Vec::new(),
             input_resistance: None,
             quiescent: None,
+            dynamics: Dynamics::default(),
+            noise: InputNoise::default(),
         }
     }
 }

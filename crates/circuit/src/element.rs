@@ -149,6 +149,16 @@ pub enum Element<'t> {
         /// Insulation resistance, Ω.
         leakage_ohm: Option<Value<'t>>,
     },
+    /// An inductor: at direct current a short. Its wire is a resistor of its
+    /// own in series.
+    Inductor {
+        /// First node.
+        a: Node,
+        /// Second node.
+        b: Node,
+        /// Inductance, H.
+        henry: Value<'t>,
+    },
 }
 
 impl Element<'_> {
@@ -163,7 +173,8 @@ impl Element<'_> {
             Element::Resistor { a, b, .. }
             | Element::Conductance { a, b, .. }
             | Element::Switch { a, b, .. }
-            | Element::Capacitor { a, b, .. } => vec![*a, *b],
+            | Element::Capacitor { a, b, .. }
+            | Element::Inductor { a, b, .. } => vec![*a, *b],
             Element::VoltageSource { plus, minus, .. } => vec![*plus, *minus],
             Element::CurrentSource { from, to, .. } | Element::Conductor { from, to, .. } => {
                 vec![*from, *to]

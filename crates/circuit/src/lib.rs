@@ -38,7 +38,7 @@ mod scaling;
 mod search;
 mod solution;
 
-pub use amplifier::{Amplifier, Instrumentation, Swing};
+pub use amplifier::{Amplifier, Dynamics, InputNoise, Instrumentation, Swing};
 pub use check::{Check, CheckKind, Needed};
 pub use curve::{Curve, CurveFault};
 pub use element::{Control, Element};

@@ -275,6 +275,11 @@ impl<'t> Network<'t> {
         );
     }
 
+    /// An inductor, H; its wire's resistance is a resistor in series.
+    pub fn inductor(&mut self, name: &str, a: Node, b: Node, henry: Value<'t>) {
+        self.add(name, Element::Inductor { a, b, henry });
+    }
+
     /// Writes the solution of the network onto the tape.
     ///
     /// # Errors

@@ -191,18 +191,11 @@ impl<'t> Plan<'t> {
         b: Node,
         ohm: Value<'t>,
     ) -> Result<Handle<'t>, Fault> {
-        let nominal = ohm.nominal();
-        if nominal.is_nan() || nominal < 0.0 {
-            return Err(Fault::Impossible {
-                element: name.to_owned(),
-                property: "resistance",
-                value: nominal,
-            });
-        }
+        possible(name, "resistance", ohm)?;
         if ohm.is_zero() {
             return Ok(self.hold(element, a, b, Source::Fixed(ohm)));
         }
-        if nominal == 0.0 {
+        if ohm.nominal() == 0.0 {
             let (zero, one) = (self.builder.zero(), self.builder.one());
             let line = Graph::closed(vec![(zero, zero)], [(ohm, one), (ohm, one)]);
             return Ok(self.curve(element, a.0, b.0, &line));
@@ -276,14 +269,7 @@ impl<'t> Plan<'t> {
         Ok(match element {
             Element::Resistor { a, b, ohm } => self.resist(index, name, *a, *b, *ohm)?,
             Element::Conductance { a, b, siemens } => {
-                let nominal = siemens.nominal();
-                if nominal.is_nan() || nominal < 0.0 {
-                    return Err(Fault::Impossible {
-                        element: name.to_owned(),
-                        property: "conductance",
-                        value: nominal,
-                    });
-                }
+                possible(name, "conductance", *siemens)?;
                 self.conduct(*a, *b, *siemens)
             }
             Element::VoltageSource { plus, minus, volt } => {
@@ -321,11 +307,21 @@ impl<'t> Plan<'t> {
             )?,
             Element::Conductor { from, to, curve } => self.curve(index, from.0, to.0, &curve.graph),
             Element::Capacitor {
-                a, b, leakage_ohm, ..
-            } => match leakage_ohm {
-                Some(ohm) => self.resist(index, name, *a, *b, *ohm)?,
-                None => Handle::Open,
-            },
+                a,
+                b,
+                farad,
+                leakage_ohm,
+            } => {
+                possible(name, "capacitance", *farad)?;
+                match leakage_ohm {
+                    Some(ohm) => self.resist(index, name, *a, *b, *ohm)?,
+                    None => Handle::Open,
+                }
+            }
+            Element::Inductor { a, b, henry } => {
+                possible(name, "inductance", *henry)?;
+                self.hold(index, *a, *b, Source::Fixed(self.builder.zero()))
+            }
             Element::Amplifier {
                 plus,
                 minus,
@@ -551,6 +547,20 @@ struct Output<'t> {
     swing_low: Option<Swing<'t>>,
     swing_high: Option<Swing<'t>>,
     quiescent: Option<Value<'t>>,
+}
+
+/// What can be no less than nothing.
+fn possible(element: &str, property: &'static str, value: Value<'_>) -> Result<(), Fault> {
+    let value = value.nominal();
+    if value >= 0.0 {
+        Ok(())
+    } else {
+        Err(Fault::Impossible {
+            element: element.to_owned(),
+            property,
+            value,
+        })
+    }
 }
 
 fn named<'n>(network: &'n Network<'_>) -> Result<HashMap<&'n str, usize>, Fault> {

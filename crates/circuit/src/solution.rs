@@ -99,7 +99,8 @@ impl<'t> Solution<'t> {
             Element::Resistor { a, b, .. }
             | Element::Conductance { a, b, .. }
             | Element::Switch { a, b, .. }
-            | Element::Capacitor { a, b, .. } => (*a, *b),
+            | Element::Capacitor { a, b, .. }
+            | Element::Inductor { a, b, .. } => (*a, *b),
             Element::VoltageSource { plus, minus, .. }
             | Element::ControlledVoltage { plus, minus, .. } => (*plus, *minus),
             Element::CurrentSource { from, to, .. }

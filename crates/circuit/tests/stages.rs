@@ -578,3 +578,51 @@ fn faults_name_nodes_elements_and_the_cure() {
         })
     );
 }
+
+#[test]
+fn at_direct_current_a_capacitor_is_open_and_an_inductor_a_short() {
+    // 10 V over 1 kΩ and the inductor into 3 kΩ: 7.5 V. Through the 1 µF
+    // beside the load only its insulation of 6 kΩ conducts: 2 kΩ, 6.667 V.
+    let at = |leakage: Option<f64>| {
+        let b = Builder::new();
+        let mut n = Network::new(&b);
+        let (s, x, o) = (n.node("s"), n.node("x"), n.node("o"));
+        n.voltage_source("v", s, GROUND, b.constant(10.0));
+        n.resistor("r", s, x, b.constant(1e3));
+        n.inductor("l", x, o, b.constant(1e-3));
+        n.resistor("load", o, GROUND, b.constant(3e3));
+        let leakage = leakage.map(|ohm| b.constant(ohm));
+        n.capacitor("c", o, GROUND, b.constant(1e-6), leakage);
+        let solution = n.solve().unwrap();
+        let through = solution.current("l").unwrap().nominal();
+        (solution.voltage(o).nominal(), through)
+    };
+    close(at(None).0, 7.5, 1e-15);
+    close(at(None).1, 2.5e-3, 1e-14);
+    close(at(Some(6e3)).0, 20.0 / 3.0, 1e-14);
+}
+
+#[test]
+fn a_negative_capacitance_or_inductance_is_refused() {
+    let b = Builder::new();
+    let mut n = Network::new(&b);
+    let o = n.node("o");
+    n.resistor("r", o, GROUND, b.constant(1e3));
+    n.capacitor("c", o, GROUND, b.constant(-1e-9), None);
+    let fault = n.solve().map(|_| ()).unwrap_err();
+    assert_eq!(
+        fault.to_string(),
+        "c cannot have a capacitance of -0.000000001"
+    );
+    let mut n = Network::new(&b);
+    let o = n.node("o");
+    n.inductor("l", o, GROUND, b.constant(f64::NAN));
+    let fault = n.solve().map(|_| ()).unwrap_err();
+    assert!(matches!(
+        fault,
+        Fault::Impossible {
+            property: "inductance",
+            ..
+        }
+    ));
+}
