@@ -320,6 +320,8 @@ impl<'t> Site<'_, 't> {
             input_high_headroom: self.distance(a, "input-headroom-high"),
             input_resistance: self.input_resistance(a, "input-resistance-differential")?,
             quiescent: None,
+            dynamics: circuit::Dynamics::default(),
+            noise: circuit::InputNoise::default(),
         })
     }
 
@@ -403,6 +405,8 @@ impl<'t> Site<'_, 't> {
             region: Vec::new(),
             input_resistance: self.input_resistance(a, "input-resistance-differential")?,
             quiescent: None,
+            dynamics: circuit::Dynamics::default(),
+            noise: circuit::InputNoise::default(),
         })
     }
 }
