@@ -411,7 +411,8 @@ pub struct Input {
     pub device: usize,
     /// Converter unit of the device's part.
     pub unit: usize,
-    /// Channel of the unit, by name.
+    /// Channel of the unit, by name; two inputs of a differential converter
+    /// are `PLUS-MINUS`.
     pub channel: Option<String>,
     /// Gain set in the converter.
     pub gain: f64,

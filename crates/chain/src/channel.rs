@@ -8,6 +8,7 @@ mod pulse;
 mod sensor;
 mod signal;
 mod site;
+mod source;
 mod stages;
 mod supply;
 mod watch;
@@ -123,8 +124,11 @@ impl Unmodelled {
 pub struct Reading<'t> {
     /// The reading, SI.
     pub reading: Value<'t>,
-    /// Voltage at the converter, V.
+    /// Voltage between the converter's inputs, V.
     pub volt: Value<'t>,
+    /// Voltages of its plus and minus inputs against ground, V; `None` where
+    /// the minus input is ground.
+    pub inputs: Option<(Value<'t>, Value<'t>)>,
     /// Code before rounding.
     pub code: Value<'t>,
     /// The whole code; zero for digital sensors.
@@ -243,8 +247,7 @@ fn dither<'t>(site: &Site<'_, 't>) -> Result<Value<'t>, Unmodelled> {
         Electrical::Frequency => (high - low) / site.nominal_counts(low, high)?,
         _ if site.channel.input.is_none() => 0.0,
         _ => {
-            let law = site.law()?;
-            let code = |q: f64| Ok(site.nominal_point(law, q)?.1);
+            let code = |q: f64| Ok(site.nominal_point(q)?.1);
             (high - low) / (code(high)? - code(low)?).abs()
         }
     };
@@ -288,6 +291,7 @@ impl<'t> Site<'_, 't> {
                 return Ok(Reading {
                     reading: self.digital(met)?,
                     volt: zero,
+                    inputs: None,
                     code: zero,
                     whole: zero,
                     reference: zero,
@@ -298,6 +302,7 @@ impl<'t> Site<'_, 't> {
                 return Ok(Reading {
                     reading: self.counted(law, hertz)?,
                     volt: zero,
+                    inputs: None,
                     code: zero,
                     whole: zero,
                     reference: zero,
@@ -310,11 +315,7 @@ impl<'t> Site<'_, 't> {
         let heating = self.self_heating()?;
         let mut rounds = if heating.is_some() { 3 } else { 1 };
         let signal = loop {
-            let electrical = law.forward(met, &parameters, &aux).map_err(told)?;
-            let inner = law
-                .source_resistance(met, &parameters, &aux)
-                .map_err(told)?;
-            let signal = self.signal(electrical, law.electrical(), inner)?;
+            let signal = self.signal(met)?;
             rounds -= 1;
             match heating {
                 Some(per_watt) if rounds > 0 => {
@@ -337,22 +338,25 @@ impl<'t> Site<'_, 't> {
                 source: "[judging] self-heating".to_owned(),
             });
         }
+        let inputs = signal.minus.map(|minus| (signal.plus, minus));
+        let arriving = signal.volt + self.common_mode(&signal);
         for check in signal.checks {
             self.watch(check);
         }
         if self.channel.input.is_none() {
             // A fragment ends at its last node: the reading is what the
             // nominal chain would be taken for.
-            return self.fragment(law, signal.volt);
+            return self.fragment(signal.volt);
         }
         let reference = self.reference()?;
-        let ideal = self.ideal_code(signal.volt, reference)?;
+        let ideal = self.ideal_code(arriving, reference)?;
         let exact = self.real_code(ideal, reference)?;
         let whole = self.whole_code(exact)?;
         let reading = self.convert(whole)?;
         Ok(Reading {
             reading,
             volt: signal.volt,
+            inputs,
             code: exact,
             whole,
             reference,
@@ -395,31 +399,12 @@ impl<'t> Site<'_, 't> {
 
     /// Without a converter: the quantity that the nominal chain would turn
     /// into this voltage, by a straight line through the ends of the span.
-    fn fragment(
-        &self,
-        law: &'static dyn crate::law::Law,
-        volt: Value<'t>,
-    ) -> Result<Reading<'t>, Unmodelled> {
+    fn fragment(&self, volt: Value<'t>) -> Result<Reading<'t>, Unmodelled> {
         let site = self.assumed();
-        let parameters = site.parameters(law)?;
-        let told = |f: crate::law::LawFault| Unmodelled::new(f.to_string());
         let (low, high) = self.channel.span.value;
         let mut ends = Vec::new();
         for q in [low, high] {
-            let aux = |key: &str| {
-                law.auxiliaries()
-                    .iter()
-                    .find(|k| **k == key)
-                    .and_then(|k| site.true_auxiliary(k))
-            };
-            let electrical = law
-                .forward(self.builder.constant(q), &parameters, &aux)
-                .map_err(told)?;
-            ends.push(
-                site.signal(electrical, law.electrical(), None)?
-                    .volt
-                    .nominal(),
-            );
+            ends.push(site.signal(self.builder.constant(q))?.volt.nominal());
         }
         let slope = (high - low) / (ends[1] - ends[0]);
         if !slope.is_finite() {
@@ -431,6 +416,7 @@ impl<'t> Site<'_, 't> {
         Ok(Reading {
             reading: (volt - ends[0]) * slope + low,
             volt,
+            inputs: None,
             code: zero,
             whole: zero,
             reference: zero,

@@ -166,6 +166,7 @@ pub fn converter_in_place(
         .word("rounding", &Rounding::ALL)
         .map_or(Rounding::Floor, |r| r.value);
     let differential = f.truth("differential").is_some_and(|t| t.value);
+    let bipolar = f.truth("bipolar").is_some_and(|t| t.value);
     let defaults = board_defaults();
     let found = f
         .sub("figures")
@@ -177,7 +178,7 @@ pub fn converter_in_place(
         bits: u8::try_from(bits?.value).unwrap_or(1),
         rounding,
         differential,
-        bipolar: false,
+        bipolar,
         delta_sigma: false,
         gains: Vec::new(),
         channels: Vec::new(),

@@ -164,9 +164,6 @@ fn codes(board: &Board, channel: &Channel) -> Option<(f64, f64)> {
         .converters
         .get(input.unit)?;
     let count = (0..unit.bits).fold(1.0, |n, _| n * 2.0);
-    Some(if unit.bipolar {
-        (-0.5 * count, 0.5 * count)
-    } else {
-        (0.0, count)
-    })
+    // A bipolar converter's zero is the middle of its codes.
+    Some((0.0, count))
 }

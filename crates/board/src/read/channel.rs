@@ -294,7 +294,17 @@ impl Reader<'_> {
         }
         let check = |unit: usize, channel: &str| {
             let list = &units[unit].channels;
-            if list.is_empty() || list.iter().any(|c| c.name == channel || c.pin == channel) {
+            let has = |name: &str| list.iter().any(|c| c.name == name || c.pin == name);
+            if list.is_empty() || has(channel) {
+                return made(unit, Some(channel));
+            }
+            // Two inputs of a differential converter, plus before minus.
+            if units[unit].differential
+                && let Some((plus, minus)) = channel.split_once('-')
+                && plus != minus
+                && has(plus)
+                && has(minus)
+            {
                 return made(unit, Some(channel));
             }
             let known: Vec<&str> = list.iter().map(|c| c.name.as_str()).collect();

@@ -6,6 +6,7 @@ use quantity::Dimension;
 use tape::Value;
 
 use super::Unmodelled;
+use super::signal::Signal;
 use super::site::{Site, Within};
 use crate::variables::{Kind, Lies, Trace, Variable};
 
@@ -45,23 +46,80 @@ impl<'t> Site<'_, 't> {
         unit.figures.get(name).or_else(|| part.figures.get(name))
     }
 
-    /// Leakage and resistance of the converter's input as elements at a node.
+    /// Leakage and resistance of the converter's inputs as elements at their
+    /// nodes. A single-ended converter has none at the minus node, which is
+    /// ground.
     ///
     /// # Errors
-    /// A figure cannot be used.
+    /// A figure cannot be used, or the signal stands between two nodes and
+    /// the converter measures against ground.
     pub fn load_of_converter(
         &self,
         network: &mut Network<'t>,
-        node: Node,
+        plus: Node,
+        minus: Node,
     ) -> Result<(), Unmodelled> {
-        let Some(input) = self.channel.input.as_ref().filter(|_| self.real) else {
+        let Some(input) = self.channel.input.as_ref() else {
+            return Ok(());
+        };
+        if minus != Node::GROUND && !self.unit()?.differential {
+            return Err(Unmodelled::at(
+                format!(
+                    "the signal stands between two nodes, and `{}` measures against ground; a differential converter, or a stage that makes one node of the two",
+                    self.board.devices[input.device].name
+                ),
+                input.span,
+            ));
+        }
+        if !self.real {
+            return Ok(());
+        }
+        let (plus_pin, minus_pin) = self.pins();
+        self.load_of_pin(network, plus, &plus_pin)?;
+        if minus != Node::GROUND {
+            self.load_of_pin(network, minus, &minus_pin)?;
+        }
+        Ok(())
+    }
+
+    /// Names of the pins the channel enters: both of a pair such as `0-1`.
+    fn pins(&self) -> (String, String) {
+        let channel = self
+            .channel
+            .input
+            .as_ref()
+            .and_then(|i| i.channel.as_deref())
+            .unwrap_or("");
+        let known = self
+            .unit()
+            .ok()
+            .and_then(|u| u.channels.iter().find(|c| c.name == channel));
+        match (known, channel.split_once('-')) {
+            (Some(c), _) if !c.minus.is_empty() => (channel.to_owned(), c.minus.clone()),
+            (None, Some((plus, minus))) => (plus.to_owned(), minus.to_owned()),
+            _ => (channel.to_owned(), format!("{channel} minus")),
+        }
+    }
+
+    /// Leakage and resistance of one pin.
+    fn load_of_pin(
+        &self,
+        network: &mut Network<'t>,
+        node: Node,
+        pin: &str,
+    ) -> Result<(), Unmodelled> {
+        let Some(input) = self.channel.input.as_ref() else {
             return Ok(());
         };
         let device = &self.board.devices[input.device];
-        let channel = input.channel.as_deref().unwrap_or("");
-        if let Some(f) = self.input_figure("input-leakage") {
+        // Two channels that look at one pin are loaded by it once.
+        let element = |what: &str| format!("{what} of {}.{pin}", device.name);
+        let leakage = element("leakage");
+        if let Some(f) = self.input_figure("input-leakage")
+            && !network.elements().iter().any(|(n, _)| *n == leakage)
+        {
             let limit = f.max.or_else(|| f.typical()).unwrap_or(0.0).abs();
-            let key = format!("{}.{channel}.leakage", device.name);
+            let key = format!("{}.{pin}.leakage", device.name);
             let lies = if f.max.is_some() {
                 Lies::Between(-limit, limit)
             } else {
@@ -78,9 +136,12 @@ impl<'t> Site<'_, 't> {
             if let Some(at) = f.reference_temperature_k {
                 current = doubling(current, self.ambient, at);
             }
-            network.current_source("input leakage", Node::GROUND, node, current);
+            network.current_source(&leakage, Node::GROUND, node, current);
         }
-        if let Some(f) = self.input_figure("input-resistance") {
+        let resistance = element("resistance");
+        if let Some(f) = self.input_figure("input-resistance")
+            && !network.elements().iter().any(|(n, _)| *n == resistance)
+        {
             let ohm = f.min.or_else(|| f.typical()).unwrap_or(f64::INFINITY);
             if ohm.is_finite() && ohm > 0.0 {
                 let value = self.figure(
@@ -89,19 +150,59 @@ impl<'t> Site<'_, 't> {
                     f,
                     Kind::Fixed,
                 )?;
-                network.resistor("input resistance", node, Node::GROUND, value);
+                network.resistor(&resistance, node, Node::GROUND, value);
             }
         }
-        if let Some(f) = self.input_figure("input-current-per-volt") {
+        let per_volt = element("current");
+        if let Some(f) = self.input_figure("input-current-per-volt")
+            && !network.elements().iter().any(|(n, _)| *n == per_volt)
+        {
             let siemens = self.figure(
                 &format!("{}.input-current-per-volt", device.name),
                 "input current",
                 f,
                 Kind::Fixed,
             )?;
-            network.conductance("input current", node, Node::GROUND, siemens);
+            network.conductance(&per_volt, node, Node::GROUND, siemens);
         }
         Ok(())
+    }
+
+    /// What a differential converter makes of the middle of its two inputs,
+    /// as a voltage between them: within plus and minus that middle over the
+    /// rejection, V.
+    ///
+    /// Zero where there is no converter.
+    pub fn common_mode(&self, signal: &Signal<'t>) -> Value<'t> {
+        let zero = self.builder.zero();
+        let (Some(minus), Ok(unit)) = (signal.minus, self.unit()) else {
+            return zero;
+        };
+        let Some(f) = self.input_figure("common-mode-rejection") else {
+            return zero;
+        };
+        let Some(ratio) = f.min.or_else(|| f.typical()).filter(|r| *r > 0.0) else {
+            return zero;
+        };
+        let device = self.channel.input.as_ref().map_or(0, |i| i.device);
+        // A data sheet bounds the size of the effect and leaves its sign open.
+        let lies = if f.min.is_some() {
+            Lies::Between(-1.0 / ratio, 1.0 / ratio)
+        } else {
+            Lies::About(0.0, 1.0 / ratio)
+        };
+        let share = self.deviation(Variable::board(
+            &format!(
+                "{}.{}.common-mode",
+                self.board.devices[device].name, unit.name
+            ),
+            "converter, common mode",
+            "",
+            lies,
+            Kind::Fixed,
+            Trace::figure(f),
+        ));
+        (signal.plus + minus) * 0.5 * share
     }
 
     /// Code before rounding, without the converter's errors.

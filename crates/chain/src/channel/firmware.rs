@@ -6,7 +6,7 @@ use tape::{Linear, Value};
 use super::Unmodelled;
 use super::site::Site;
 use crate::formula;
-use crate::law::{Electrical, Law};
+use crate::law::Electrical;
 
 impl<'t> Site<'_, 't> {
     /// The reading that the firmware makes of a code, SI.
@@ -57,7 +57,7 @@ impl<'t> Site<'_, 't> {
         let points = [low, 0.5 * (low + high), high];
         let mut pairs = Vec::new();
         for q in points {
-            let (electrical, code) = self.nominal_point(law, q)?;
+            let (electrical, code) = self.nominal_point(q)?;
             pairs.push((electrical, code));
         }
         let middle = if self.unit()?.rounding == Rounding::Floor {
@@ -73,41 +73,31 @@ impl<'t> Site<'_, 't> {
         if law.electrical() != Electrical::Resistance {
             return Ok((middle - c0) * ((e1 - e0) / (c1 - c0)) + e0);
         }
+        // Counted from the middle: at code zero a sensor above the signal has
+        // an infinite resistance.
+        let from = pairs[1].1;
         let mut system = Linear::new(self.builder, 3);
         for (i, &(e, c)) in pairs.iter().enumerate() {
+            let c = c - from;
             system.add(i, 0, self.builder.one());
             system.add(i, 1, self.builder.constant(c));
             system.add(i, 2, self.builder.constant(-c * e));
             system.add_right(i, self.builder.constant(e));
         }
         let k = system.solve(self.builder, false).map_err(|_| flat())?;
-        Ok((k[0] + k[1] * middle) / (k[2] * middle + 1.0))
+        let c = middle - from;
+        Ok((k[0] + k[1] * c) / (k[2] * c + 1.0))
     }
 
     /// Electrical value and code before rounding at a quantity, as assumed.
     ///
     /// # Errors
     /// The chain cannot be built.
-    pub fn nominal_point(
-        &self,
-        law: &'static dyn Law,
-        quantity: f64,
-    ) -> Result<(f64, f64), Unmodelled> {
+    pub fn nominal_point(&self, quantity: f64) -> Result<(f64, f64), Unmodelled> {
         let site = self.assumed();
-        let parameters = site.parameters(law)?;
-        let aux = |key: &str| {
-            law.auxiliaries()
-                .iter()
-                .find(|k| **k == key)
-                .and_then(|k| site.true_auxiliary(k))
-        };
-        let told = |f: crate::law::LawFault| Unmodelled::new(f.to_string());
-        let q = site.builder.constant(quantity);
-        let electrical = law.forward(q, &parameters, &aux).map_err(told)?;
-        let inner = law.source_resistance(q, &parameters, &aux).map_err(told)?;
-        let signal = site.signal(electrical, law.electrical(), inner)?;
+        let signal = site.signal(site.builder.constant(quantity))?;
         let code = site.ideal_code(signal.volt, site.reference()?)?;
-        Ok((electrical.nominal(), code.nominal()))
+        Ok((signal.electrical.nominal(), code.nominal()))
     }
 
     /// The firmware's own formula.

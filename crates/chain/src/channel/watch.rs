@@ -188,10 +188,20 @@ impl<'t> Site<'_, 't> {
             let Some(limit) = self.device_limit(input.device, f, high)? else {
                 continue;
             };
-            if high {
-                self.not_above(kind, &device.name, r.volt, limit, &f.source.to_string());
-            } else {
-                self.not_below(kind, &device.name, r.volt, limit, &f.source.to_string());
+            let source = f.source.to_string();
+            let one = |name: &str, volt: Value<'t>| {
+                if high {
+                    self.not_above(kind, name, volt, limit, &source);
+                } else {
+                    self.not_below(kind, name, volt, limit, &source);
+                }
+            };
+            match r.inputs {
+                Some((plus, minus)) => {
+                    one(&format!("{}, plus input", device.name), plus);
+                    one(&format!("{}, minus input", device.name), minus);
+                }
+                None => one(&device.name, r.volt),
             }
         }
         Ok(())

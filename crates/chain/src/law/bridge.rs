@@ -32,6 +32,10 @@ impl Law for Bridge {
         Electrical::VoltageRatio
     }
 
+    fn is_differential(&self) -> bool {
+        true
+    }
+
     fn parameters(&self) -> &'static [ParameterSpec] {
         const LIST: &[ParameterSpec] = &[
             ParameterSpec::required(

@@ -152,6 +152,13 @@ pub trait Law: Sync {
         &[]
     }
 
+    /// Whether a share of the excitation stands between two nodes, both
+    /// about its middle, as with a bridge, and not between one node and the
+    /// excitation's foot.
+    fn is_differential(&self) -> bool {
+        false
+    }
+
     /// The lists of points it knows.
     fn points(&self) -> &'static [PointsSpec] {
         &[]

@@ -60,6 +60,10 @@ impl Law for StrainGauge {
         Electrical::VoltageRatio
     }
 
+    fn is_differential(&self) -> bool {
+        true
+    }
+
     fn parameters(&self) -> &'static [ParameterSpec] {
         const LIST: &[ParameterSpec] = &[
             ParameterSpec::required(

@@ -78,6 +78,10 @@ pub struct Bench<'a, 't> {
     pub network: &'a mut Network<'t>,
     /// The node the signal stands on; a stage may move it.
     pub signal: Node,
+    /// The node the signal is counted from: ground, but for bridges and
+    /// other sources between two nodes. A stage may move it; what stands
+    /// across the signal goes to it and not to ground.
+    pub minus: Node,
     /// Where the channel is being built: components, parts and supplies.
     pub site: &'a Site<'a, 't>,
     /// Ratings to be held against the solution.
@@ -118,7 +122,7 @@ impl<'t> Bench<'_, 't> {
     pub fn supply(&mut self, stage: &Stage, key: &str) -> Node {
         match supply_of(stage, key) {
             Supply::Ground => Node::GROUND,
-            other => self.network.node(&format!("{other:?}")),
+            other => self.network.node(&self.site.supply_name(other)),
         }
     }
 

@@ -1,7 +1,6 @@
 //! Two resistors from the signal to ground; the signal goes on from between.
 
 use board::{Field, FieldKind, Schema};
-use circuit::Node;
 use quantity::Dimension;
 
 use super::StageKind;
@@ -23,7 +22,7 @@ pub(super) const DIVIDER: StageKind = StageKind {
                 key: "bottom",
                 kind: OHM,
                 required: true,
-                meaning: "resistor to ground",
+                meaning: "resistor to what the signal is counted from: ground, or a bridge's other node",
             },
         ],
         meaning: "divides the signal by two resistors",
@@ -38,7 +37,7 @@ pub(super) const DIVIDER: StageKind = StageKind {
         bench.network.resistor(
             &format!("{}.bottom", stage.path),
             middle,
-            Node::GROUND,
+            bench.minus,
             bottom,
         );
         bench.signal = middle;

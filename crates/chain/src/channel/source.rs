@@ -1,0 +1,251 @@
+//! The sensor as elements of a network.
+
+use board::Supply;
+use circuit::{Network, Node};
+use tape::Value;
+
+use super::Unmodelled;
+use super::site::Site;
+use crate::law::{Electrical, Law};
+use crate::variables::Kind;
+
+/// A sensor that has been put into a network.
+pub struct Placed<'t> {
+    /// Its electrical value, in the unit of its law.
+    pub electrical: Value<'t>,
+    /// Element whose current heats a resistive sensor.
+    pub element: Option<String>,
+    /// Where its signal stands.
+    pub plus: Node,
+    /// Against what its signal stands.
+    pub minus: Node,
+}
+
+/// What feeds a sensor whose output is a share of a voltage.
+struct Excitation<'t> {
+    /// Voltage at the sensor's upper terminal, V.
+    top: Value<'t>,
+    /// Voltage at its lower terminal, V.
+    bottom: Value<'t>,
+}
+
+impl<'t> Site<'_, 't> {
+    /// The electrical value of the sensor where the quantity it meets is
+    /// `met`, and the resistance within it, Ω.
+    ///
+    /// # Errors
+    /// The law cannot be written.
+    pub fn electrical(
+        &self,
+        law: &'static dyn Law,
+        met: Value<'t>,
+    ) -> Result<(Value<'t>, Value<'t>), Unmodelled> {
+        let parameters = self.parameters(law)?;
+        let told =
+            |f: crate::law::LawFault| Unmodelled::at(f.to_string(), self.channel.sensor.span);
+        let aux = |key: &str| {
+            law.auxiliaries()
+                .iter()
+                .find(|k| **k == key)
+                .and_then(|k| self.true_auxiliary(k))
+        };
+        let electrical = law.forward(met, &parameters, &aux).map_err(told)?;
+        let mut inner = law
+            .source_resistance(met, &parameters, &aux)
+            .map_err(told)?
+            .unwrap_or_else(|| self.builder.zero());
+        if let Some(r) = &self.channel.sensor.source_resistance {
+            inner = inner
+                + self.valued(
+                    &format!("channels.{}.source", self.channel.name),
+                    "source resistance",
+                    &r.value,
+                    Kind::Fixed,
+                    Some(r.span),
+                );
+        }
+        Ok((electrical, inner))
+    }
+
+    /// Puts the sensor at the head of its chain: a resistance stands between
+    /// the signal and ground, or between its supply and the signal where it
+    /// has one; a bridge gives two nodes about the middle of its excitation.
+    ///
+    /// # Errors
+    /// The law cannot be written, or something it needs is not named.
+    pub fn place_sensor(
+        &self,
+        network: &mut Network<'t>,
+        met: Value<'t>,
+    ) -> Result<Placed<'t>, Unmodelled> {
+        let law = self.law()?;
+        let (electrical, inner) = self.electrical(law, met)?;
+        let sensor = &self.channel.sensor;
+        let plus = network.fresh(&format!("channels.{}.sensor", self.channel.name));
+        let mut placed = Placed {
+            electrical,
+            element: None,
+            plus,
+            minus: Node::GROUND,
+        };
+        match law.electrical() {
+            Electrical::Resistance => {
+                let foot = self.supply_node(network, sensor.supply.unwrap_or(Supply::Ground))?;
+                let ohm = electrical + self.leads() + inner;
+                network.resistor("sensor", plus, foot, ohm);
+                placed.element = Some("sensor".to_owned());
+            }
+            Electrical::Voltage => {
+                let source = network.fresh("sensor source");
+                network.voltage_source("sensor", source, Node::GROUND, electrical);
+                network.resistor("sensor resistance", source, plus, inner + self.leads());
+            }
+            Electrical::VoltageRatio if law.is_differential() => {
+                let fed = self.bridge_excitation(inner)?;
+                let minus = network.fresh("sensor minus");
+                placed.minus = minus;
+                let middle = (fed.top + fed.bottom) * 0.5;
+                let half = electrical * (fed.top - fed.bottom) * 0.5;
+                let ends = [
+                    ("plus", plus, middle + half, "c"),
+                    ("minus", minus, middle - half, "d"),
+                ];
+                for (end, node, volt, lead) in ends {
+                    let source = network.fresh(&format!("sensor {end} source"));
+                    network.voltage_source(&format!("sensor {end}"), source, Node::GROUND, volt);
+                    network.resistor(
+                        &format!("sensor {end} resistance"),
+                        source,
+                        node,
+                        inner * 0.5 + self.lead(lead),
+                    );
+                }
+            }
+            Electrical::VoltageRatio => {
+                let source = network.fresh("sensor source");
+                let volt = electrical * self.excitation()?;
+                network.voltage_source("sensor", source, Node::GROUND, volt);
+                network.resistor("sensor resistance", source, plus, inner + self.leads());
+            }
+            Electrical::Current => {
+                network.current_source("sensor", Node::GROUND, plus, electrical);
+                if !inner.is_zero() {
+                    network.resistor("sensor resistance", plus, Node::GROUND, inner);
+                }
+            }
+            Electrical::Frequency | Electrical::Reading => {
+                return Err(Unmodelled::at(
+                    "this sensor has no analog signal",
+                    sensor.span,
+                ));
+            }
+        }
+        Ok(placed)
+    }
+
+    /// Voltage of what feeds the sensor, V.
+    fn excitation(&self) -> Result<Value<'t>, Unmodelled> {
+        let sensor = &self.channel.sensor;
+        let supply = sensor.supply.ok_or_else(|| {
+            Unmodelled::at(
+                "the output is a share of a supply that is not named; sensor = { …, supply = \"RAIL OR REFERENCE\" }",
+                sensor.span,
+            )
+        })?;
+        self.supply(supply)
+    }
+
+    /// Voltages at a bridge's feeding terminals: what its supply has less what
+    /// its own current drops in the two feeding leads.
+    fn bridge_excitation(&self, bridge_ohm: Value<'t>) -> Result<Excitation<'t>, Unmodelled> {
+        let volt = self.excitation()?;
+        let zero = self.builder.zero();
+        let sensor = &self.channel.sensor;
+        let Some(leads) = &sensor.leads else {
+            return Ok(Excitation {
+                top: volt,
+                bottom: zero,
+            });
+        };
+        if bridge_ohm.is_zero() {
+            return Err(Unmodelled::at(
+                "what the leads of a bridge drop depends on its resistance; figures = { resistance = \"350 Ω\" }",
+                leads.span,
+            ));
+        }
+        // Four equal arms show the same resistance at both pairs of terminals.
+        let (a, b) = (self.lead("a"), self.lead("b"));
+        let current = volt / (bridge_ohm + a + b);
+        Ok(Excitation {
+            top: volt - current * a,
+            bottom: current * b,
+        })
+    }
+
+    /// The node of a supply, made where there is none yet.
+    ///
+    /// # Errors
+    /// The supply has no voltage.
+    pub fn supply_node(
+        &self,
+        network: &mut Network<'t>,
+        supply: Supply,
+    ) -> Result<Node, Unmodelled> {
+        if supply == Supply::Ground {
+            return Ok(Node::GROUND);
+        }
+        let name = self.supply_name(supply);
+        if let Some(node) = network.find(&name) {
+            return Ok(node);
+        }
+        let volt = self.supply(supply)?;
+        let node = network.node(&name);
+        network.voltage_source(&name, node, Node::GROUND, volt);
+        Ok(node)
+    }
+
+    /// Name of a supply, as written in the file.
+    #[must_use]
+    pub fn supply_name(&self, supply: Supply) -> String {
+        let b = self.board;
+        let found = match supply {
+            Supply::Ground => return "ground".to_owned(),
+            Supply::Rail(i) => b.rails.get(i).map(|r| r.name.clone()),
+            Supply::Reference(i) => b.references.get(i).map(|r| r.name.clone()),
+            Supply::Internal(device, unit, choice) => b.devices.get(device).and_then(|d| {
+                let u = d.part.converters.get(unit)?;
+                Some(format!(
+                    "{}.{}.{}",
+                    d.name,
+                    u.name,
+                    u.references.get(choice)?.name
+                ))
+            }),
+        };
+        found.unwrap_or_default()
+    }
+
+    /// Resistance of one lead, Ω; zero where none is stated.
+    fn lead(&self, which: &str) -> Value<'t> {
+        let Some(r) = &self.channel.sensor.leads else {
+            return self.builder.zero();
+        };
+        self.valued(
+            &format!("channels.{}.lead.{which}", self.channel.name),
+            &format!("lead {which}"),
+            &r.value,
+            Kind::Fixed,
+            Some(r.span),
+        )
+    }
+
+    /// Resistance of the leads that adds to the sensor's, Ω: both with two
+    /// wires, their difference with three, none with four.
+    fn leads(&self) -> Value<'t> {
+        match self.channel.sensor.wires {
+            2 => self.lead("a") + self.lead("b"),
+            3 => self.lead("a") - self.lead("b"),
+            _ => self.builder.zero(),
+        }
+    }
+}
