@@ -3,6 +3,7 @@
 mod amplifier;
 mod calibration;
 mod converter;
+mod diode;
 mod firmware;
 mod pulse;
 mod sensor;

@@ -3,11 +3,23 @@
 mod bench;
 mod buffer;
 mod burden;
+mod cable;
+mod clamp;
+mod difference;
 mod divider;
+mod instrumentation;
+mod inverting;
+mod isolation;
+mod level_shift;
 mod low_pass;
+mod multiplexer;
 mod non_inverting;
+mod plain;
 mod pull;
+mod sallen_key;
 mod series;
+mod summing;
+mod transimpedance;
 
 use board::{Schema, Stage};
 
@@ -25,14 +37,28 @@ pub struct StageKind {
 
 /// Every stage there is.
 pub static STAGES: &[StageKind] = &[
-    buffer::BUFFER,
-    burden::BURDEN,
-    divider::DIVIDER,
-    low_pass::LOW_PASS,
-    non_inverting::NON_INVERTING,
+    series::SERIES,
+    plain::RESISTOR,
     pull::PULL_UP,
     pull::PULL_DOWN,
-    series::SERIES,
+    plain::CURRENT_SOURCE,
+    plain::VOLTAGE_SOURCE,
+    burden::BURDEN,
+    divider::DIVIDER,
+    level_shift::LEVEL_SHIFT,
+    low_pass::LOW_PASS,
+    clamp::CLAMP,
+    cable::CABLE,
+    multiplexer::MULTIPLEXER,
+    buffer::BUFFER,
+    non_inverting::NON_INVERTING,
+    inverting::INVERTING,
+    summing::SUMMING,
+    difference::DIFFERENCE,
+    instrumentation::INSTRUMENTATION,
+    transimpedance::TRANSIMPEDANCE,
+    sallen_key::SALLEN_KEY,
+    isolation::ISOLATION,
 ];
 
 /// The stage of this name.

@@ -70,19 +70,25 @@ impl<'t> Site<'_, 't> {
             }
         }
         for rating in ratings {
-            let actual = match rating.rated {
-                Rated::Power => solution.power(&rating.element),
-                Rated::Current => solution.current(&rating.element).map(Value::abs),
+            let actual = match &rating.rated {
+                Rated::Power(element) => solution.power(element),
+                Rated::Current(element) => solution.current(element).map(Value::abs),
+                Rated::Across(a, b) => Some(solution.between(*a, *b).abs()),
+                Rated::Above(node) | Rated::Below(node) => Some(solution.voltage(*node)),
             };
             let stage = self.channel.chain.iter().find(|s| s.path == rating.path);
             if let (Some(actual), Some(stage)) = (actual, stage) {
+                let margin = match rating.rated {
+                    Rated::Above(_) => actual - rating.limit,
+                    _ => rating.limit - actual,
+                };
                 list.push(Watched {
                     kind: rating.kind,
                     name: self.stage_name(stage),
                     span: Some(stage.span),
                     actual,
                     limit: rating.limit,
-                    margin: rating.limit - actual,
+                    margin,
                     working: None,
                     source: rating.source.clone(),
                 });

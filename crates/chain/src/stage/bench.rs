@@ -33,6 +33,12 @@ pub(super) const NEGATIVE: Field = Field::optional(
     "rail at the amplifier's negative supply pin; ground if not given",
 );
 
+/// What its other input goes to.
+pub(super) const TO: Field = Field::optional(
+    "to",
+    FieldKind::Supply,
+    "rail or reference the output counts from; ground if not given",
+);
 /// What else its output drives.
 pub(super) const LOAD: Field = Field::optional(
     "load",
@@ -47,12 +53,18 @@ pub(super) const LOAD_TO: Field = Field::optional(
 );
 
 /// What is compared with a rating.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Rated {
-    /// Power an element takes in, W.
-    Power,
-    /// Current through an element either way, A.
-    Current,
+    /// Power the named element takes in, W.
+    Power(String),
+    /// Current through the named element either way, A.
+    Current(String),
+    /// Voltage between two nodes either way, V.
+    Across(Node, Node),
+    /// Voltage of a node against ground, V, which must not be below the limit.
+    Above(Node),
+    /// The same, which must not be above it.
+    Below(Node),
 }
 
 /// A rating of one of a stage's elements.
@@ -61,9 +73,7 @@ pub struct Rating<'t> {
     pub kind: &'static str,
     /// Path of the stage.
     pub path: String,
-    /// The element.
-    pub element: String,
-    /// What of it.
+    /// What is compared.
     pub rated: Rated,
     /// How much it may be.
     pub limit: Value<'t>,
@@ -180,6 +190,23 @@ impl<'t> Bench<'_, 't> {
             self.network.resistor(&name, node, Node::GROUND, ohm);
         }
         Ok(())
+    }
+
+    /// The stage's output and its inverting input, joined by `feedback`; one
+    /// node where there is none.
+    ///
+    /// # Errors
+    /// As [`Bench::component`].
+    pub fn feedback(&mut self, stage: &Stage) -> Result<(Node, Node), Unmodelled> {
+        let out = self.network.fresh(&stage.path);
+        if stage.valued("feedback").is_none() {
+            return Ok((out, out));
+        }
+        let ohm = self.component(stage, "feedback")?;
+        let inverting = self.network.fresh(&format!("{}.inverting", stage.path));
+        self.network
+            .resistor(&format!("{}.feedback", stage.path), out, inverting, ohm);
+        Ok((out, inverting))
     }
 
     /// A load from the stage's output, if it has one: `load` to the supply

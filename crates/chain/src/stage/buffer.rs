@@ -24,15 +24,7 @@ pub(super) const BUFFER: StageKind = StageKind {
         meaning: "repeats the signal without loading it",
     },
     write: |stage, bench| {
-        let out = bench.network.fresh(&stage.path);
-        let mut inverting = out;
-        if stage.valued("feedback").is_some() {
-            let r = bench.component(stage, "feedback")?;
-            inverting = bench.network.fresh(&format!("{}.inverting", stage.path));
-            bench
-                .network
-                .resistor(&format!("{}.feedback", stage.path), out, inverting, r);
-        }
+        let (out, inverting) = bench.feedback(stage)?;
         bench.amplifier(stage, bench.signal, inverting, out)?;
         bench.load(stage, out)?;
         bench.signal = out;

@@ -1,7 +1,6 @@
 //! A resistor that turns a current into a voltage.
 
 use board::{Field, FieldKind, Schema};
-use circuit::Node;
 use quantity::Dimension;
 
 use super::bench::OHM;
@@ -12,7 +11,7 @@ pub(super) const BURDEN: StageKind = StageKind {
         name: "burden",
         primary: Some("r"),
         fields: &[
-            Field::required("r", OHM, "resistor the current flows through to ground"),
+            Field::required("r", OHM, "resistor the current flows through"),
             Field::optional(
                 "power",
                 FieldKind::Valued(Dimension::POWER),
@@ -25,13 +24,12 @@ pub(super) const BURDEN: StageKind = StageKind {
         let r = bench.component(stage, "r")?;
         bench
             .network
-            .resistor(&stage.path, bench.signal, Node::GROUND, r);
+            .resistor(&stage.path, bench.signal, bench.minus, r);
         if stage.valued("power").is_some() {
             bench.ratings.push(Rating {
                 kind: "resistor-power",
                 path: stage.path.clone(),
-                element: stage.path.clone(),
-                rated: Rated::Power,
+                rated: Rated::Power(stage.path.clone()),
                 limit: bench.component(stage, "power")?,
                 source: "the board file".to_owned(),
             });

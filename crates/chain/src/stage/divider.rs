@@ -1,35 +1,47 @@
-//! Two resistors from the signal to ground; the signal goes on from between.
+//! Two resistors across the signal; the signal goes on from between.
 
 use board::{Field, FieldKind, Schema};
-use quantity::Dimension;
 
 use super::StageKind;
-
-const OHM: FieldKind = FieldKind::Valued(Dimension::RESISTANCE);
+use super::bench::OHM;
+use super::multiplexer::on_resistance;
 
 pub(super) const DIVIDER: StageKind = StageKind {
     schema: Schema {
         name: "divider",
         primary: None,
         fields: &[
-            Field {
-                key: "top",
-                kind: OHM,
-                required: true,
-                meaning: "resistor on the signal's side",
-            },
-            Field {
-                key: "bottom",
-                kind: OHM,
-                required: true,
-                meaning: "resistor to what the signal is counted from: ground, or a bridge's other node",
-            },
+            Field::required("top", OHM, "resistor on the signal's side"),
+            Field::required(
+                "bottom",
+                OHM,
+                "resistor to what the signal is counted from: ground, or a bridge's other node",
+            ),
+            Field::optional(
+                "switch",
+                FieldKind::Part(&["switch", "multiplexer"]),
+                "switch that connects the divider while it is read",
+            ),
+            Field::optional(
+                "at",
+                FieldKind::Word(&["top", "bottom"]),
+                "resistor the switch stands in series with; top if not given",
+            ),
+            Field::optional("supply", FieldKind::Supply, "rail that feeds the switch"),
         ],
         meaning: "divides the signal by two resistors",
     },
     write: |stage, bench| {
-        let top = bench.component(stage, "top")?;
-        let bottom = bench.component(stage, "bottom")?;
+        let mut top = bench.component(stage, "top")?;
+        let mut bottom = bench.component(stage, "bottom")?;
+        if let Some(part) = stage.part("switch") {
+            let closed = on_resistance(stage, bench, "switch.", part)?;
+            if stage.word("at") == Some("bottom") {
+                bottom = bottom + closed;
+            } else {
+                top = top + closed;
+            }
+        }
         let middle = bench.network.fresh(&stage.path);
         bench
             .network

@@ -1,7 +1,6 @@
 //! A resistor in the signal's way and a capacitor behind it.
 
 use board::{Field, Schema};
-use circuit::Node;
 
 use super::StageKind;
 use super::bench::{FARAD, OHM};
@@ -15,7 +14,7 @@ pub(super) const LOW_PASS: StageKind = StageKind {
             Field::required(
                 "c",
                 FARAD,
-                "capacitor to ground; a dielectric such as X7R brings its insulation",
+                "capacitor across the signal; a dielectric such as X7R brings its insulation",
             ),
         ],
         meaning: "a low-pass of one resistor and one capacitor",
@@ -27,6 +26,6 @@ pub(super) const LOW_PASS: StageKind = StageKind {
             .network
             .resistor(&format!("{}.r", stage.path), bench.signal, next, r);
         bench.signal = next;
-        bench.capacitor(stage, "c", next, Node::GROUND)
+        bench.capacitor(stage, "c", next, bench.minus)
     },
 };

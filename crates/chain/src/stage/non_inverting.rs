@@ -8,7 +8,7 @@ use super::bench::{LOAD, LOAD_TO, NEGATIVE, OHM, PART, SUPPLY};
 pub(super) const NON_INVERTING: StageKind = StageKind {
     schema: Schema {
         name: "non-inverting",
-        primary: None,
+        primary: Some("part"),
         fields: &[
             PART,
             SUPPLY,
@@ -34,17 +34,9 @@ pub(super) const NON_INVERTING: StageKind = StageKind {
         meaning: "amplifies the signal by 1 + feedback/gain-resistor, about `to`",
     },
     write: |stage, bench| {
-        let feedback = bench.component(stage, "feedback")?;
         let foot = bench.component(stage, "gain-resistor")?;
         let to = bench.supply(stage, "to");
-        let out = bench.network.fresh(&stage.path);
-        let inverting = bench.network.fresh(&format!("{}.inverting", stage.path));
-        bench.network.resistor(
-            &format!("{}.feedback", stage.path),
-            out,
-            inverting,
-            feedback,
-        );
+        let (out, inverting) = bench.feedback(stage)?;
         bench.network.resistor(
             &format!("{}.gain-resistor", stage.path),
             inverting,
