@@ -375,6 +375,9 @@ pub struct Sensor {
     pub figures: BTreeMap<String, Figure>,
     /// What feeds or excites it.
     pub supply: Option<Supply>,
+    /// Its current flows out of the signal's node and not into it: a
+    /// photodiode with its cathode there.
+    pub reversed: bool,
     /// Resistance of each lead.
     pub leads: Option<Located<Valued>>,
     /// Number of wires: 2, 3 or 4.

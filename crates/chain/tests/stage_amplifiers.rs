@@ -148,6 +148,15 @@ fn published_transimpedance_of_a_megohm() {
         r#"{ transimpedance = { part = "op", supply = "main", feedback = "1 MΩ", to = "half" } }"#,
     ));
     close(2.5 - volt(&perfect, &[(SET, 50e-9)]), 50e-3, 1e-12);
+    // The other way round the output rises.
+    let upwards = model(&board(
+        "offset-voltage = { max = \"0 V\" }",
+        r#"sensor = { law = "direct-current", reversed = true }"#,
+        "current",
+        "0 A to 1 µA",
+        r#"{ transimpedance = { part = "op", supply = "main", feedback = "1 MΩ" } }"#,
+    ));
+    close(volt(&upwards, &[(SET, 50e-9)]), 50e-3, 1e-12);
 }
 
 #[test]

@@ -157,9 +157,11 @@ impl Reader<'_> {
                 ),
             }
         }
+        let reversed = f.truth("reversed").is_some_and(|r| r.value);
         let _ = f.text("note");
         f.finish();
         Some(Sensor {
+            reversed,
             words,
             part,
             law,

@@ -1,7 +1,7 @@
 //! Amplifiers of stages: what the figures of their parts come to.
 
 use board::Supply;
-use circuit::{Amplifier, Instrumentation, Swing, doubling};
+use circuit::{Amplifier, Dynamics, InputNoise, Instrumentation, Swing, doubling};
 use parts::{DriftMethod, Figure, Part};
 use quantity::Dimension;
 use tape::Value;
@@ -245,6 +245,37 @@ impl<'t> Site<'_, 't> {
         }
     }
 
+    /// A figure that only time and noise ask for, at its typical value: it
+    /// does not move the operating point and gets no variable of its own.
+    fn usual(&self, a: &Fitted<'_>, figure: &str, gain: f64) -> Option<Value<'t>> {
+        let f = a.own(figure)?;
+        let value = match f.variable {
+            Some(Dimension::NONE) => f.at(gain),
+            _ => f.typical(),
+        }?;
+        Some(self.builder.constant(value))
+    }
+
+    fn dynamics(&self, a: &Fitted<'_>, bandwidth: &str, gain: f64) -> Dynamics<'t> {
+        Dynamics {
+            bandwidth_hz: self.usual(a, bandwidth, gain),
+            output_ohm: None,
+            slew_v_per_s: self.usual(a, "slew-rate", gain),
+            input_farad: self.usual(a, "input-capacitance", gain),
+            between_inputs_farad: self.usual(a, "input-capacitance-differential", gain),
+        }
+    }
+
+    fn input_noise(&self, a: &Fitted<'_>) -> InputNoise<'t> {
+        InputNoise {
+            white_v: self.usual(a, "noise-density", 1.0),
+            corner_v_hz: self.usual(a, "noise-corner", 1.0),
+            white_a: self.usual(a, "current-noise-density", 1.0),
+            corner_a_hz: None,
+            output_v: self.usual(a, "output-noise-density", 1.0),
+        }
+    }
+
     /// Notes the part's supply range against what it gets.
     fn watch_amplifier_supply(&self, a: &Fitted<'_>) -> Result<(), Unmodelled> {
         let Some(f) = a.own("supply") else {
@@ -320,8 +351,8 @@ impl<'t> Site<'_, 't> {
             input_high_headroom: self.distance(a, "input-headroom-high"),
             input_resistance: self.input_resistance(a, "input-resistance-differential")?,
             quiescent: None,
-            dynamics: circuit::Dynamics::default(),
-            noise: circuit::InputNoise::default(),
+            dynamics: self.dynamics(a, "gain-bandwidth", 1.0),
+            noise: self.input_noise(a),
         })
     }
 
@@ -405,8 +436,8 @@ impl<'t> Site<'_, 't> {
             region: Vec::new(),
             input_resistance: self.input_resistance(a, "input-resistance-differential")?,
             quiescent: None,
-            dynamics: circuit::Dynamics::default(),
-            noise: circuit::InputNoise::default(),
+            dynamics: self.dynamics(a, "bandwidth", set),
+            noise: self.input_noise(a),
         })
     }
 }

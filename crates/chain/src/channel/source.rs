@@ -128,7 +128,12 @@ impl<'t> Site<'_, 't> {
                 network.resistor("sensor resistance", source, plus, inner + self.leads());
             }
             Electrical::Current => {
-                network.current_source("sensor", Node::GROUND, plus, electrical);
+                let current = if sensor.reversed {
+                    -electrical
+                } else {
+                    electrical
+                };
+                network.current_source("sensor", Node::GROUND, plus, current);
                 if !inner.is_zero() {
                     network.resistor("sensor resistance", plus, Node::GROUND, inner);
                 }
