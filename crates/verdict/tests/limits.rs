@@ -171,3 +171,51 @@ fn a_rail_below_the_range_of_a_controller() {
     assert!(f.headline.contains("3.672 V"), "{}", f.headline);
     assert!(f.remedies[0].contains("3.328 V"), "{:?}", f.remedies);
 }
+
+#[test]
+fn published_one_reference_pin_cannot_carry_two_voltages() {
+    // One pin, VREF+: STM32G474xB/xC/xE data sheet, DS12288, Rev 1, Table 69.
+    let board = |second: &str| {
+        format!(
+            r#"
+[rails.logic]
+voltage = "3.3 V ± 2 %"
+[references.vref]
+voltage = "2.5 V ± 0.1 %"
+[references.other]
+voltage = "3.0 V ± 0.1 %"
+[controllers.mcu]
+part = "stm32g474"
+supply = "logic"
+[channels.x]
+quantity = "voltage"
+span = "0.2 V to 1.9 V"
+input = "mcu.adc"
+reference = "vref"
+[channels.y]
+quantity = "voltage"
+span = "0.2 V to 1.9 V"
+input = "mcu.adc"
+reference = "{second}"
+"#
+        )
+    };
+    let result = check(&board("other"));
+    let f = only(&result, "reference.pin-shared");
+    assert_eq!(f.severity, Severity::Fail);
+    assert!(
+        f.headline
+            .contains("one reference pin, but 2 voltages: vref, other"),
+        "{}",
+        f.headline
+    );
+    // The same voltage, or the supply that the part can choose inside, needs
+    // no second pin.
+    for good in ["vref", "logic"] {
+        assert!(
+            !ids(&check(&board(good)))
+                .iter()
+                .any(|(id, _)| *id == "reference.pin-shared")
+        );
+    }
+}

@@ -26,6 +26,7 @@ mod reference_above_supply;
 mod reference_below_minimum;
 mod reference_few_codes;
 mod reference_overloaded;
+mod reference_pin_shared;
 mod reference_span_exceeds;
 mod reference_starved;
 mod resolution_not_met;
@@ -77,6 +78,7 @@ static TABLE: &[Entry] = &[
     reference_below_minimum::ENTRY,
     reference_few_codes::ENTRY,
     reference_overloaded::ENTRY,
+    reference_pin_shared::ENTRY,
     reference_span_exceeds::ENTRY,
     reference_starved::ENTRY,
     resolution_not_met::ENTRY,
