@@ -182,14 +182,16 @@ pub fn converter_in_place(
         delta_sigma: false,
         gains: Vec::new(),
         channels: Vec::new(),
-        references: vec![ReferenceChoice {
-            name: "supply".to_owned(),
-            from: Some("analog-supply".to_owned()),
-            share: 1.0,
-            pin: String::new(),
-            figures: Figures::new(),
-            span: table.span,
-        }],
+        references: [("supply", Some("analog-supply")), ("external", None)]
+            .map(|(name, from)| ReferenceChoice {
+                name: name.to_owned(),
+                from: from.map(str::to_owned),
+                share: 1.0,
+                pin: String::new(),
+                figures: Figures::new(),
+                span: table.span,
+            })
+            .to_vec(),
         ranges: Vec::new(),
         figures: found,
         span: table.span,
