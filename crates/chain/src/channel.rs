@@ -2,6 +2,7 @@
 
 mod amplifier;
 mod calibration;
+mod conversion;
 mod converter;
 mod diode;
 mod firmware;
@@ -25,6 +26,9 @@ use crate::law::Electrical;
 use crate::variables::{Kind, Lies, Trace, Variable, Variables};
 
 pub use amplifier::Fitted;
+pub use conversion::{
+    AS_WRITTEN, ConversionModel, IN_32_BITS, IN_64_BITS, RIGHT, WITH_FRACTIONS, conversion,
+};
 pub use site::{Site, TOLERANCE_K};
 
 /// A channel as a tape with its variables.

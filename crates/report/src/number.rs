@@ -34,6 +34,20 @@ pub fn short(value: f64) -> String {
     trimmed(&quantity::plain(value, 6))
 }
 
+/// A whole number, all its digits shown.
+///
+/// ```
+/// assert_eq!(report::number::count(16_777_216.0), "16777216");
+/// ```
+#[must_use]
+pub fn count(value: f64) -> String {
+    if value.abs() < 1e15 {
+        format!("{:.0}", value + 0.0).replace('-', "\u{2212}")
+    } else {
+        short(value)
+    }
+}
+
 /// Without the zeros that end a decimal fraction.
 fn trimmed(text: &str) -> String {
     if text.contains('.') && !text.contains('e') {

@@ -7,7 +7,9 @@
 mod budget;
 mod caution;
 mod findings;
+mod firmware;
 mod judge;
+mod known;
 mod limits;
 mod model;
 mod remedy;
@@ -37,7 +39,7 @@ pub fn check(board: &Board, sources: &Sources, told: Told<'_>) -> report::Check 
         .iter()
         .map(|c| judge::judge(board, c, sources, &|p| told(&c.name, p)))
         .collect();
-    let found = findings::look(board, &judged);
+    let found = findings::look(board, &judged, sources);
     let findings = words::grouped(&found, sources);
     let mut channels: Vec<report::Channel> = judged.into_iter().map(|j| j.report).collect();
     for channel in &mut channels {

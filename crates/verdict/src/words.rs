@@ -19,10 +19,24 @@ pub(crate) fn error_unit(channel: &Channel) -> &str {
 /// A value of the channel's quantity, SI, with its unit.
 pub(crate) fn value(channel: &Channel, si: f64) -> String {
     let unit = &channel.unit;
-    if unit.symbol == "°C" {
-        return unit.display(si, 3);
+    let (low, high) = channel.span.value;
+    let in_unit = unit.number(si);
+    // What is only rounding beside the span is nothing.
+    let in_unit = if in_unit.abs() < 1e-9 * unit.number_of_difference(high - low) {
+        0.0
+    } else {
+        in_unit
+    };
+    if unit.symbol == "°C" || unit.symbol.contains('/') {
+        let digits = quantity::plain(in_unit, 4);
+        let short = if digits.contains('.') && !digits.contains('e') {
+            digits.trim_end_matches('0').trim_end_matches('.')
+        } else {
+            &digits
+        };
+        return format!("{short} {}", unit.symbol);
     }
-    number::amount(unit.number(si), &unit.symbol)
+    number::amount(in_unit, &unit.symbol)
 }
 
 /// An error or limit of the channel, SI, with its unit and so many digits.
@@ -68,6 +82,11 @@ pub(crate) fn accuracy_unit(channel: &Channel, written: &str) -> String {
             _ => usual.to_owned(),
         },
     }
+}
+
+/// A text of a file without the quotes around it.
+pub(crate) fn unquoted(text: &str) -> &str {
+    text.trim_matches(['"', '\''])
 }
 
 /// The texts in quotes of a piece of a file; all of it where there are none.

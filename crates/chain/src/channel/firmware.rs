@@ -1,5 +1,6 @@
 //! The firmware: from code to reading.
 
+use board::Number;
 use parts::Rounding;
 use tape::{Linear, Value};
 
@@ -14,8 +15,20 @@ impl<'t> Site<'_, 't> {
     /// # Errors
     /// The conversion cannot be written.
     pub fn convert(&self, code: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+        self.convert_in(code, &|kind| kind)
+    }
+
+    /// The same with the number types of the firmware's own formula changed.
+    ///
+    /// # Errors
+    /// As [`Site::convert`].
+    pub fn convert_in(
+        &self,
+        code: Value<'t>,
+        kept_in: &dyn Fn(Number) -> Number,
+    ) -> Result<Value<'t>, Unmodelled> {
         if !self.channel.conversion.steps.is_empty() {
-            return self.own_formula(code);
+            return self.own_formula(code, kept_in);
         }
         let believed = match &self.channel.conversion.assumed {
             Some(board) => {
@@ -101,7 +114,11 @@ impl<'t> Site<'_, 't> {
     }
 
     /// The firmware's own formula.
-    fn own_formula(&self, code: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+    fn own_formula(
+        &self,
+        code: Value<'t>,
+        kept_in: &dyn Fn(Number) -> Number,
+    ) -> Result<Value<'t>, Unmodelled> {
         let conversion = &self.channel.conversion;
         let mut made: Vec<(&str, Value<'t>)> = Vec::new();
         let mut others: Vec<(String, Value<'t>)> = Vec::new();
@@ -174,8 +191,8 @@ impl<'t> Site<'_, 't> {
                     })
                     .or_else(|| others.iter().find(|(n, _)| n == name).map(|(_, v)| *v))
             };
-            let value =
-                formula::write(self.builder, expression, step.kind, &lookup).map_err(told)?;
+            let value = formula::write(self.builder, expression, kept_in(step.kind), &lookup)
+                .map_err(told)?;
             made.push((&step.name, value));
             last = Some(value);
         }

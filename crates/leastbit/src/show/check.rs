@@ -261,7 +261,7 @@ fn signal(c: &Channel, s: &Signal) -> String {
             number::measured(s.at_low, "V", 4),
             number::measured(s.at_high, "V", 4),
             number::share(s.share()),
-            number::short(s.codes)
+            number::count(s.codes)
         ),
     ));
     out

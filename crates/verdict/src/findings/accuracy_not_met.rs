@@ -92,6 +92,12 @@ pub(super) fn budget_lines(judged: &Judged<'_>) -> Vec<String> {
             study.size(there.expanded, 3)
         ),
     ];
+    if there.bias.abs() > 0.05 * worst.sampled.half_width {
+        lines.push(format!(
+            "with every figure at its mean the error there is already {}",
+            study.size(there.bias, 3)
+        ));
+    }
     if let Some((share, low, high)) = worst.sampled.met {
         lines.push(format!(
             "sampling: {} of the readings are within the limit ({} to {}; {} trials), {} asked",

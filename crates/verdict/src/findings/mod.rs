@@ -10,6 +10,12 @@ mod channel_unmodelled;
 mod converter_input_range;
 mod figure_typical_only;
 mod figure_unsourced;
+mod firmware_assumed_value;
+mod firmware_conversion_differs;
+mod firmware_half_code;
+mod firmware_overflow;
+mod firmware_straight_line;
+mod firmware_truncation;
 mod hazard_asphyxiating_gas;
 mod hazard_explosive_gas;
 mod hazard_heater;
@@ -37,14 +43,19 @@ mod supply_dropout;
 mod supply_input_rating;
 
 use board::Board;
-use finding::{Finding, Kind};
+use finding::{Finding, Kind, Sources};
 
+use crate::firmware::Firmware;
 use crate::judge::Judged;
 
 /// What findings look at.
 pub(crate) struct Scene<'a, 'b> {
     pub board: &'a Board,
     pub judged: &'b [Judged<'a>],
+    /// The texts the board was read from.
+    pub sources: &'b Sources,
+    /// The firmware's conversions, one for each channel that states one.
+    pub firmware: Vec<Option<Firmware>>,
 }
 
 /// A kind of finding and what finds it.
@@ -62,6 +73,12 @@ static TABLE: &[Entry] = &[
     converter_input_range::ENTRY,
     figure_typical_only::ENTRY,
     figure_unsourced::ENTRY,
+    firmware_assumed_value::ENTRY,
+    firmware_conversion_differs::ENTRY,
+    firmware_half_code::ENTRY,
+    firmware_overflow::ENTRY,
+    firmware_straight_line::ENTRY,
+    firmware_truncation::ENTRY,
     hazard_asphyxiating_gas::ENTRY,
     hazard_explosive_gas::ENTRY,
     hazard_heater::ENTRY,
@@ -95,8 +112,16 @@ pub fn kinds() -> impl Iterator<Item = &'static Kind> {
 }
 
 /// Everything found.
-pub(crate) fn look(board: &Board, judged: &[Judged<'_>]) -> Vec<Finding> {
-    let scene = Scene { board, judged };
+pub(crate) fn look(board: &Board, judged: &[Judged<'_>], sources: &Sources) -> Vec<Finding> {
+    let scene = Scene {
+        board,
+        judged,
+        sources,
+        firmware: judged
+            .iter()
+            .map(|j| j.study.as_ref().and_then(Firmware::of))
+            .collect(),
+    };
     let mut found = Vec::new();
     for entry in TABLE {
         (entry.look)(&entry.kind, &scene, &mut found);

@@ -8,6 +8,8 @@ use crate::judge::Judged;
 
 /// A code width up to this share of the limit does not matter.
 const FINE: f64 = 0.05;
+/// So many codes are enough where no accuracy is asked.
+const ENOUGH: f64 = 1000.0;
 /// Share of the codes that a changed gain should use.
 const WANTED: f64 = 0.9;
 
@@ -32,7 +34,11 @@ fn finding(kind: &Kind, scene: &Scene<'_, '_>, judged: &Judged<'_>) -> Option<Fi
     let share = signal.share();
     let widest = signal.code_width_low.max(signal.code_width_high);
     let limit = judged.report.need.as_ref().map(|n| n.limit);
-    if share >= scene.board.judging.few_codes || limit.is_some_and(|limit| widest <= FINE * limit) {
+    let fine = match limit {
+        Some(limit) => widest <= FINE * limit,
+        None => signal.codes_used >= ENOUGH,
+    };
+    if share >= scene.board.judging.few_codes || fine {
         return None;
     }
     let unit = judged.report.error_unit.as_str();
@@ -40,7 +46,7 @@ fn finding(kind: &Kind, scene: &Scene<'_, '_>, judged: &Judged<'_>) -> Option<Fi
     let headline = format!(
         "the span uses {} of {} codes; a code is up to {} wide",
         number::share(share),
-        number::short(signal.codes),
+        number::count(signal.codes),
         number::measured(widest, unit, 2),
     );
     let span_volt = (signal.at_high - signal.at_low).abs();
@@ -51,11 +57,11 @@ fn finding(kind: &Kind, scene: &Scene<'_, '_>, judged: &Judged<'_>) -> Option<Fi
             .at(channel.span.span)
             .working(format!(
                 "codes used = {} · |{} − {}| / {} = {}",
-                number::short(signal.codes),
+                number::count(signal.codes),
                 volt(signal.at_high),
                 volt(signal.at_low),
                 volt(scale),
-                quantity::plain(signal.codes_used, 3),
+                number::count(signal.codes_used),
             ))
             .working(format!(
                 "a code = {} at the low end, {} at the high end",

@@ -77,13 +77,13 @@ fn finding(kind: &Kind, scene: &Scene<'_, '_>, judged: &Judged<'_>) -> Option<Fi
         .figure(
             "end of the scale",
             volt(scale_end),
-            format!("{} codes", number::short(last - first)),
+            format!("{} codes", number::count(last - first)),
         )
         .working(format!(
             "code at {} = {} of {}",
             study.value(worst),
             quantity::plain(code, 5),
-            number::short(edge)
+            number::count(edge)
         ));
     if above {
         let room = (scale_end - signal.scale_low) * WANTED;
