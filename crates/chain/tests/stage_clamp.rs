@@ -91,6 +91,11 @@ chain = [{ clamp = { zener = "zener-3v3" } }]
 "#,
     );
     close(volt(&m, &[("channels.x.quantity", 3.2)]), 2.2, 1e-6);
+    // It takes current from where its curve begins: 1 µA at 1.3 V.
+    let conducts = check(&m, "clamp-conducts");
+    let begins = 1.3 + 10e3 * 1e-6;
+    assert!(at(&m, &[("channels.x.quantity", begins)])[conducts.margin].abs() < 1e-12);
+    assert!(at(&m, &[("channels.x.quantity", 1.0)])[conducts.margin] > 0.0);
     // The reverse of the low side: forward at about 0.6 V.
     let below = volt(&m, &[("channels.x.quantity", -12.0)]);
     assert!(below < -0.6 && below > -0.7, "{below}");

@@ -205,6 +205,26 @@ fn property_inner_nodes_leave_their_range_long_before_the_output() {
     close(o[check(&m, "inner-high").actual], 2.56, 1e-9);
 }
 
+#[test]
+fn property_common_mode_region_as_it_is_drawn() {
+    // A part whose inner nodes reach 0 V and 5 V, gain 400 all in the first
+    // stage, reference pin at 0 V: with the output at v both inner nodes,
+    // Vcm ± v/2, lie within its supply while v/2 < Vcm < 5 − v/2. At 20 kg
+    // v = 4 V: 2 V to 3 V; the bridge stands at 2.5 V, 0.5 V below an edge of
+    // slope 1/2, so that the edge is 0.5·2/√5 V away.
+    let text = INA.to_owned()
+        + "common-mode-low = { points = [[\"0 V\", \"0 V\"], [\"5 V\", \"2.5 V\"]] }\n"
+        + "common-mode-high = { points = [[\"0 V\", \"5 V\"], [\"5 V\", \"2.5 V\"]] }\n";
+    let m = model(&cell(
+        &text,
+        r#"{ instrumentation = { part = "ina", supply = "main", gain = 400 } }"#,
+    ));
+    let region = check(&m, "common-mode-region");
+    let o = at(&m, &[(SET, 20.0)]);
+    close(o[region.actual], 2.5, 1e-9);
+    close(o[region.margin], 1.0 / 5.0_f64.sqrt(), 1e-6);
+}
+
 const FLOOR: &str = r#"
 [parts.ina]
 kind = "instrumentation-amplifier"

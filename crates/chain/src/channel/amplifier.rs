@@ -173,13 +173,14 @@ impl<'t> Site<'_, 't> {
     }
 
     /// How near the output comes to a supply: by points, at the largest
-    /// stated value, or as far as a current reaches.
+    /// stated value, or as far as a current reaches. No output goes beyond
+    /// its supplies, whether a data sheet says so or not.
     fn swing(&self, a: &Fitted<'_>, side: &str) -> Result<Option<Swing<'t>>, Unmodelled> {
         let name = format!("swing-{side}");
-        let Some(f) = a.own(&name) else {
-            return Ok(None);
-        };
         let b = self.builder;
+        let Some(f) = a.own(&name) else {
+            return Ok(Some(Swing::constant(b.zero())));
+        };
         let constant = |x: f64| b.constant(x);
         let mut points: Vec<(Value<'t>, Value<'t>)> = f
             .points
@@ -274,6 +275,26 @@ impl<'t> Site<'_, 't> {
             corner_a_hz: None,
             output_v: self.usual(a, "output-noise-density", 1.0),
         }
+    }
+
+    /// Corners of the region in which an instrumentation amplifier works, as
+    /// the data sheet draws it for the supplies in use: the least and the
+    /// largest common mode against the output, each above the low supply.
+    fn region(&self, a: &Fitted<'_>) -> Result<Vec<(Value<'t>, Value<'t>)>, Unmodelled> {
+        let points = |figure: &str| {
+            a.own(figure)
+                .filter(|f| f.variable == Some(Dimension::VOLTAGE))
+                .map_or(&[][..], |f| f.points.as_slice())
+        };
+        let (lowest, highest) = (points("common-mode-low"), points("common-mode-high"));
+        if lowest.is_empty() || highest.is_empty() {
+            return Ok(Vec::new());
+        }
+        let low = self.supply(a.low)?;
+        let corners = lowest.iter().chain(highest.iter().rev());
+        Ok(corners
+            .map(|&(out, common)| (low + out, low + common))
+            .collect())
     }
 
     /// Notes the part's supply range against what it gets.
@@ -415,6 +436,7 @@ impl<'t> Site<'_, 't> {
         let inner = |side: &str| {
             self.distance(a, &format!("inner-headroom-{side}"))
                 .or_else(|| self.distance(a, &format!("swing-{side}")))
+                .or(Some(self.builder.zero()))
         };
         let first_stage_gain =
             first_stage_gain.or_else(|| a.own("first-stage-gain")?.typical().map(|s| gain * s));
@@ -433,7 +455,7 @@ impl<'t> Site<'_, 't> {
             input_high_headroom: self.distance(a, "input-headroom-high"),
             inner_low_headroom: inner("low"),
             inner_high_headroom: inner("high"),
-            region: Vec::new(),
+            region: self.region(a)?,
             input_resistance: self.input_resistance(a, "input-resistance-differential")?,
             quiescent: None,
             dynamics: self.dynamics(a, "bandwidth", set),

@@ -65,7 +65,7 @@ impl<'t> Site<'_, 't> {
             .and_then(|e| solution.current(&e))
             .unwrap_or_else(|| self.builder.zero());
         Ok(Signal {
-            checks: self.of_stages(&solution, &ratings),
+            checks: self.of_stages(&solution, &ratings, placed.plus),
             electrical: placed.electrical,
             volt: solution.between(plus, minus),
             plus: solution.voltage(plus),

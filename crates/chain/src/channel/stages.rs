@@ -1,7 +1,8 @@
 //! What must hold of the stages for their voltages to be meant.
 
 use board::Stage;
-use circuit::{CheckKind, Element, Solution};
+use circuit::{CheckKind, Element, Node, Solution};
+use parts::Figure;
 use tape::Value;
 
 use super::Watched;
@@ -9,7 +10,8 @@ use super::site::Site;
 use crate::stage::{Rated, Rating};
 
 impl<'t> Site<'_, 't> {
-    /// The checks of the amplifiers in a solved chain.
+    /// The checks of the sensor's output (a node) and of the stages in a
+    /// solved chain.
     ///
     /// Where a swing depends on the current, a second check compares the
     /// current that the output would have to carry with what it can carry at
@@ -20,11 +22,13 @@ impl<'t> Site<'_, 't> {
         &self,
         solution: &Solution<'t>,
         ratings: &[Rating<'t>],
+        sensor: Node,
     ) -> Vec<Watched<'t>> {
         if !self.real || !self.instance.is_empty() || self.depth > 0 {
             return Vec::new();
         }
         let mut list = Vec::new();
+        self.of_sensor(solution, sensor, &mut list);
         for check in solution.checks() {
             let Some(stage) = self.channel.chain.iter().find(|s| s.path == check.element) else {
                 continue;
@@ -73,6 +77,9 @@ impl<'t> Site<'_, 't> {
             let actual = match &rating.rated {
                 Rated::Power(element) => solution.power(element),
                 Rated::Current(element) => solution.current(element).map(Value::abs),
+                Rated::Forward(element) => solution.current(element),
+                Rated::Backward(element) => solution.current(element).map(|i| -i),
+                Rated::Farad(node) => Some(hanging_farad(solution, *node)),
                 Rated::Across(a, b) => Some(solution.between(*a, *b).abs()),
                 Rated::Above(node) | Rated::Below(node) => Some(solution.voltage(*node)),
             };
@@ -82,9 +89,13 @@ impl<'t> Site<'_, 't> {
                     Rated::Above(_) => actual - rating.limit,
                     _ => rating.limit - actual,
                 };
+                let mut name = self.stage_name(stage);
+                if !rating.of.is_empty() {
+                    name = format!("{name}, {}", rating.of);
+                }
                 list.push(Watched {
                     kind: rating.kind,
-                    name: self.stage_name(stage),
+                    name,
                     span: Some(stage.span),
                     actual,
                     limit: rating.limit,
@@ -95,6 +106,44 @@ impl<'t> Site<'_, 't> {
             }
         }
         list
+    }
+
+    /// What the sensor's output drives, against what it may.
+    fn of_sensor(&self, solution: &Solution<'t>, output: Node, list: &mut Vec<Watched<'t>>) {
+        let sensor = &self.channel.sensor;
+        let name = match &sensor.part {
+            Some(part) => format!("sensor {}", part.id),
+            None => "the sensor".to_owned(),
+        };
+        let mut held = |kind, actual: Value<'t>, f: &Figure, most: f64| {
+            let limit = self.builder.constant(most);
+            list.push(Watched {
+                kind,
+                name: name.clone(),
+                span: Some(sensor.span),
+                actual,
+                limit,
+                margin: limit - actual,
+                working: None,
+                source: f.source.to_string(),
+            });
+        };
+        if let Some(f) = sensor.figures.get("load-current")
+            && let Some(most) = f.max.or(f.typ)
+            && let Some(current) = solution.current("sensor resistance")
+        {
+            held("sensor-load", current.abs(), f, most);
+        }
+        if let Some(f) = sensor.figures.get("load-capacitance")
+            && let Some(most) = f.min.or(f.max).or(f.typ)
+        {
+            held(
+                "sensor-capacitance",
+                hanging_farad(solution, output),
+                f,
+                most,
+            );
+        }
     }
 
     /// A stage as findings name it; its place in the chain where another one
@@ -130,8 +179,46 @@ fn source(stage: &Stage, figures: &[&str]) -> String {
     stage
         .part("part")
         .and_then(|part| figures.iter().find_map(|f| part.figure(f)))
-        .map(|f| f.source.to_string())
-        .unwrap_or_default()
+        .map_or_else(
+            || "nothing inside a part goes beyond its supplies".to_owned(),
+            |f| f.source.to_string(),
+        )
+}
+
+/// Resistances below this do not keep a capacitance away from what drives it,
+/// Ω: fifty and more in series are the usual cure of an output that rings
+/// (common practice).
+const SMALL_OHM: f64 = 50.0;
+
+/// Capacitance at a node and behind small resistances, F.
+pub(super) fn hanging_farad<'t>(solution: &Solution<'t>, node: Node) -> Value<'t> {
+    let mut reached = vec![node];
+    let mut next = 0;
+    let mut sum = solution.builder().zero();
+    let mut counted: Vec<&str> = Vec::new();
+    while let Some(&here) = reached.get(next) {
+        next += 1;
+        for (name, element) in solution.elements() {
+            match element {
+                Element::Resistor { a, b, ohm }
+                    if ohm.nominal() < SMALL_OHM && (*a == here || *b == here) =>
+                {
+                    let other = if *a == here { *b } else { *a };
+                    if other != Node::GROUND && !reached.contains(&other) {
+                        reached.push(other);
+                    }
+                }
+                Element::Capacitor { a, b, farad, .. }
+                    if (*a == here || *b == here) && !counted.contains(&name.as_str()) =>
+                {
+                    counted.push(name);
+                    sum = sum + *farad;
+                }
+                _ => {}
+            }
+        }
+    }
+    sum
 }
 
 /// How a check of the circuit is called, and the figures it rests on.
@@ -155,7 +242,11 @@ impl Words {
             CheckKind::InputHigh => ("input-high", None, &["input-headroom-high"]),
             CheckKind::InnerLow => ("inner-low", None, &["inner-headroom-low", "swing-low"]),
             CheckKind::InnerHigh => ("inner-high", None, &["inner-headroom-high", "swing-high"]),
-            CheckKind::CommonModeRegion => ("common-mode-region", None, &["common-mode-region"]),
+            CheckKind::CommonModeRegion => (
+                "common-mode-region",
+                None,
+                &["common-mode-high", "common-mode-low"],
+            ),
         };
         Words {
             kind,

@@ -59,6 +59,13 @@ pub enum Rated {
     Power(String),
     /// Current through the named element either way, A.
     Current(String),
+    /// Current through the named element from its first node to its second, A.
+    Forward(String),
+    /// The same the other way.
+    Backward(String),
+    /// Capacitance that hangs at a node, F: behind small resistances it counts
+    /// as well, because they do not keep it away from what drives the node.
+    Farad(Node),
     /// Voltage between two nodes either way, V.
     Across(Node, Node),
     /// Voltage of a node against ground, V, which must not be below the limit.
@@ -73,6 +80,8 @@ pub struct Rating<'t> {
     pub kind: &'static str,
     /// Path of the stage.
     pub path: String,
+    /// Which of the stage's parts, as it is shown; empty for the stage itself.
+    pub of: String,
     /// What is compared.
     pub rated: Rated,
     /// How much it may be.
@@ -172,7 +181,53 @@ impl<'t> Bench<'_, 't> {
         let (high, low) = (self.supply(stage, "supply"), self.supply(stage, "negative"));
         self.network
             .amplifier(&stage.path, plus, minus, out, high, low, model);
+        self.output_ratings(&fitted, out)?;
         self.input_resistances(&fitted, plus, minus)
+    }
+
+    /// What an amplifier's output may be loaded with: the load at which its
+    /// swing is stated, and the largest capacitance.
+    ///
+    /// A load that is stated as a resistance carries no more than the whole
+    /// supply over that resistance, wherever its other end is.
+    ///
+    /// # Errors
+    /// A supply cannot be used.
+    pub(super) fn output_ratings(
+        &mut self,
+        fitted: &Fitted<'_>,
+        out: Node,
+    ) -> Result<(), Unmodelled> {
+        if let Some(f) = fitted.part.figure("swing-load")
+            && let Some(load) = f.typical().filter(|r| *r > 0.0)
+        {
+            let limit = if f.dimension == Dimension::RESISTANCE {
+                (self.site.supply(fitted.high)? - self.site.supply(fitted.low)?) / load
+            } else {
+                self.network.builder().constant(load)
+            };
+            self.ratings.push(Rating {
+                kind: "output-load",
+                path: fitted.path.to_owned(),
+                of: String::new(),
+                rated: Rated::Current(fitted.path.to_owned()),
+                limit,
+                source: f.source.to_string(),
+            });
+        }
+        if let Some(f) = fitted.part.figure("load-capacitance")
+            && let Some(most) = f.min.or(f.max).or(f.typ)
+        {
+            self.ratings.push(Rating {
+                kind: "output-capacitance",
+                path: fitted.path.to_owned(),
+                of: String::new(),
+                rated: Rated::Farad(out),
+                limit: self.network.builder().constant(most),
+                source: f.source.to_string(),
+            });
+        }
+        Ok(())
     }
 
     /// Resistances of both inputs to ground.

@@ -29,6 +29,7 @@ pub(super) const BURDEN: StageKind = StageKind {
             bench.ratings.push(Rating {
                 kind: "resistor-power",
                 path: stage.path.clone(),
+                of: String::new(),
                 rated: Rated::Power(stage.path.clone()),
                 limit: bench.component(stage, "power")?,
                 source: "the board file".to_owned(),

@@ -29,6 +29,7 @@ pub(super) const CABLE: StageKind = StageKind {
         let length = bench.component(stage, "length")?;
         let there = bench.instance(stage, "resistance", "there")? * length;
         let back = bench.instance(stage, "resistance", "back")? * length;
+        let (near, near_minus) = (bench.signal, bench.minus);
         let far = bench.network.fresh(&stage.path);
         let signal = format!("{}.there", stage.path);
         if bench.minus == Node::GROUND {
@@ -48,10 +49,16 @@ pub(super) const CABLE: StageKind = StageKind {
         bench.signal = far;
         if stage.valued("capacitance").is_some() {
             let farad = bench.component(stage, "capacitance")? * length;
-            let name = format!("{}.capacitance", stage.path);
-            bench
-                .network
-                .capacitor(&name, bench.signal, bench.minus, farad, None);
+            // Spread along the cable; lumped, half of it stands at either end.
+            for (end, node, back) in [
+                ("near", near, near_minus),
+                ("far", bench.signal, bench.minus),
+            ] {
+                let name = format!("{}.capacitance.{end}", stage.path);
+                bench
+                    .network
+                    .capacitor(&name, node, back, farad * 0.5, None);
+            }
         }
         Ok(())
     },

@@ -81,7 +81,7 @@ fn diode(
             "clamp-current",
             Rated::Current(path.clone()),
         ),
-        ("power", "clamp-power", Rated::Power(path)),
+        ("power", "clamp-power", Rated::Power(path.clone())),
     ] {
         if let Some(f) = part.figure(figure)
             && let Some(most) = f.max.or_else(|| f.typical())
@@ -89,11 +89,30 @@ fn diode(
             bench.ratings.push(Rating {
                 kind,
                 path: stage.path.clone(),
+                of: format!("{key} diode"),
                 rated,
                 limit: bench.network.builder().constant(most),
                 source: f.source.to_string(),
             });
         }
+    }
+    // From the first point of its curve on it takes current from the signal.
+    let (figure, rated) = if key == "zener" && part.figure("zener-voltage").is_some() {
+        ("zener-voltage", Rated::Backward(path))
+    } else {
+        ("forward-voltage", Rated::Forward(path))
+    };
+    if let Some(f) = part.figure(figure)
+        && let Some(first) = f.points.first()
+    {
+        bench.ratings.push(Rating {
+            kind: "clamp-conducts",
+            path: stage.path.clone(),
+            of: format!("{key} diode"),
+            rated,
+            limit: bench.network.builder().constant(first.0),
+            source: f.source.to_string(),
+        });
     }
     Ok(())
 }
@@ -108,7 +127,8 @@ fn into_rail(stage: &Stage, bench: &mut Bench<'_, '_>) {
         bench.ratings.push(Rating {
             kind: "clamp-into-rail",
             path: stage.path.clone(),
-            rated: Rated::Current(format!("{}.high", stage.path)),
+            of: "high diode".to_owned(),
+            rated: Rated::Forward(format!("{}.high", stage.path)),
             limit: bench.network.builder().constant(load.value),
             source: "the board file".to_owned(),
         });

@@ -114,6 +114,7 @@ pub(super) const INSTRUMENTATION: StageKind = StageKind {
         bench
             .network
             .instrumentation(&stage.path, plus, minus, reference, out, high, low, model);
+        bench.output_ratings(&fitted, out)?;
         bench.input_resistances(&fitted, plus, minus)?;
         if let Some(f) = part.figure("differential-input")
             && let Some(most) = f.max.or_else(|| f.typical())
@@ -121,6 +122,7 @@ pub(super) const INSTRUMENTATION: StageKind = StageKind {
             bench.ratings.push(Rating {
                 kind: "differential-input",
                 path: stage.path.clone(),
+                of: String::new(),
                 rated: Rated::Across(plus, minus),
                 limit: b.constant(most),
                 source: f.source.to_string(),

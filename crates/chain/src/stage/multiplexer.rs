@@ -121,6 +121,7 @@ fn signal_range(
             bench.ratings.push(Rating {
                 kind,
                 path: stage.path.clone(),
+                of: String::new(),
                 rated,
                 limit,
                 source: source.clone(),

@@ -45,6 +45,18 @@ const OWN: &[FigureSpec] = &[
     ),
     level("bandwidth", &[D::FREQUENCY], "small signals").against(&[D::NONE]),
     limit(
+        "common-mode-low",
+        &[D::VOLTAGE],
+        "least common mode against the output, both above the negative supply",
+    )
+    .against(&[D::VOLTAGE]),
+    limit(
+        "common-mode-high",
+        &[D::VOLTAGE],
+        "largest common mode against the output, both above the negative supply",
+    )
+    .against(&[D::VOLTAGE]),
+    limit(
         "inner-headroom-low",
         &[D::VOLTAGE],
         "how far above the negative supply the inner nodes must stay",
