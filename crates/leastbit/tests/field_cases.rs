@@ -247,3 +247,95 @@ conversion = {{ formula = "{divisor} * 3.3 * (30 + 5.6) / 5.6" }}
     let right = judged("f15-right", &text("(code + 0.5) / 1024"));
     assert!(!right.has("firmware.half-code"), "{:#}", right.json);
 }
+
+#[test]
+fn published_single_supply_buffer_that_never_reaches_ground() {
+    // 10 kΩ from the output to a bias of 1.65 V: 165 µA must be sunk at 0 V,
+    // 3.3 times the typical 50 µA; the output stops about a diode drop above
+    // ground. At least 33 kΩ (typical part), 138 kΩ (least: 12 µA), ± 5 %.
+    let text = r#"
+[parts.old-dual]
+kind = "amplifier"
+[parts.old-dual.figures]
+offset-voltage = { max = "0 V" }
+swing-low = { max = "0 V" }
+swing-low-current = { typ = "50 µA", min = "12 µA" }
+swing-low-beyond = { max = "0.6 V" }
+[rails.main]
+voltage = "3.3 V ± 0 %"
+[rails.half]
+voltage = "1.65 V ± 0 %"
+[converters.adc]
+supply = "main"
+bits = 12
+[channels.x]
+quantity = "voltage"
+span = "0 V to 2 V"
+chain = [{ buffer = "old-dual", supply = "main", load = "10 kΩ ± 0 %", load-to = "half" }]
+input = "adc"
+"#;
+    let result = judged("f08", text);
+    let says = result.says("stage.output-current");
+    assert!(says.contains("must sink is 165.0 µA"), "{says}");
+    near(after(&says, "must sink is"), 165e-6, 1e-6, &says);
+    assert!(says.contains("3.3 times what it can"), "{says}");
+    near(after(&says, "stops at"), 0.6, 0.1, &says);
+    near(after(&says, "at least"), 33e3, 0.05 * 33e3, &says);
+    near(
+        after(&says, "nominal, at least"),
+        138e3,
+        0.05 * 138e3,
+        &says,
+    );
+    // The output's range is the same thing and is not told twice.
+    assert!(!result.has("stage.output-range"));
+    let mended = judged(
+        "f08-mended",
+        &text.replace("\"10 kΩ ± 0 %\"", "\"180 kΩ ± 0 %\""),
+    );
+    assert!(!mended.has("stage.output-current"), "{:#}", mended.json);
+}
+
+#[test]
+fn published_floor_of_an_instrumentation_amplifier() {
+    // 0 to 100 mV, gain 40.96, 4.096 V and 10 bits, output from 10 mV on:
+    // 0.244 mV of signal, 2.5 codes, 0.24 % of the span are hidden (± 2 %); a
+    // pedestal of 10 mV or more costs 0.24 % of the scale, so that the gain
+    // must come down to about 40.8.
+    let text = r#"
+[parts.ina]
+kind = "instrumentation-amplifier"
+[parts.ina.figures]
+supply = { min = "2 V", max = "12 V" }
+gain-range = { min = 1, max = 1000 }
+offset-voltage = { max = "0 V" }
+swing-low = { max = "10 mV" }
+input-headroom-low = "-0.15 V"
+input-headroom-high = "1.5 V"
+[rails.main]
+voltage = "5 V ± 0 %"
+[references.vref]
+voltage = "4.096 V ± 0 %"
+[converters.adc]
+supply = "main"
+bits = 10
+[channels.x]
+quantity = "voltage"
+span = "0 V to 0.1 V"
+chain = [{ instrumentation = { part = "ina", supply = "main", gain = 40.96 } }]
+input = "adc"
+reference = "vref"
+"#;
+    let says = judged("f09", text).says("stage.output-range");
+    near(
+        after(&says, "the voltage is below"),
+        0.244e-3,
+        0.005e-3,
+        &says,
+    );
+    near(after(&says, "cannot be seen:"), 0.244e-3, 0.005e-3, &says);
+    near(after(&says, "244 µV, "), 2.5, 0.05, &says);
+    assert!(says.contains("0.24 % of the span"), "{says}");
+    near(after(&says, "pedestal of at least"), 10e-3, 0.1e-3, &says);
+    near(after(&says, "a gain of"), 40.8, 0.1, &says);
+}

@@ -21,9 +21,33 @@ pub(crate) struct Looked<'b> {
     pub nominal: Side,
     /// Smallest margin found over conditions and limits.
     pub worst: Side,
-    /// Value of the quantity from which on the check does not hold, everything
-    /// else as usual; SI.
+    /// Value of the quantity at which the check begins or ceases to hold,
+    /// everything nominal and else as usual; SI.
     pub from: Option<f64>,
+    /// The same with every figure at the limit that hurts.
+    pub worst_from: Option<f64>,
+    /// It does not hold at the low end of the span rather than at the high
+    /// one.
+    pub at_low_end: bool,
+}
+
+impl Looked<'_> {
+    /// `, while the voltage is below 0.24 mV`: where it does not hold.
+    pub fn where_not(&self, study: &Study<'_>, from: Option<f64>) -> String {
+        match from {
+            Some(q) if self.at_low_end => format!(
+                ", while the {} is below {}",
+                study.channel.quantity,
+                study.value(q)
+            ),
+            Some(q) => format!(
+                ", while the {} is above {}",
+                study.channel.quantity,
+                study.value(q)
+            ),
+            None => String::new(),
+        }
+    }
 }
 
 /// A check's numbers at one set of inputs.
@@ -100,6 +124,7 @@ pub(crate) fn look<'b>(study: &Study<'_>, check: &'b Check) -> Looked<'b> {
     let nominal = nominal.unwrap_or_else(|| side(study, check, &inputs));
     // Far from its limit the corners need no search.
     let far = nominal.margin > 2.0 * room + 0.25 * nominal.limit.abs();
+    let mut worst_inputs = None;
     let worst = if far {
         Side {
             margin: nominal.margin - room,
@@ -113,12 +138,20 @@ pub(crate) fn look<'b>(study: &Study<'_>, check: &'b Check) -> Looked<'b> {
         };
         worst_case(&model).map_or_else(
             |_| nominal.clone(),
-            |found| side(study, check, &found.low.inputs),
+            |found| {
+                let side = side(study, check, &found.low.inputs);
+                worst_inputs = Some(found.low.inputs);
+                side
+            },
         )
     };
+    let (low, high) = study.channel.span.value;
+    let at = worst.at.first().copied().unwrap_or(high);
     Looked {
         check,
         from: study.crossing(check.margin, 0.0),
+        worst_from: worst_inputs.and_then(|i| study.crossing_with(&i, check.margin, 0.0)),
+        at_low_end: (at - low).abs() < (at - high).abs(),
         nominal,
         worst,
     }
@@ -137,9 +170,29 @@ pub(crate) struct Talk {
     /// Margin below which a check that holds is thin, as a share of the
     /// limit; zero for none.
     pub thin: fn(&Judging) -> f64,
+    /// More of what there is to say about it, after the comparison.
+    pub working: fn(&Looked<'_>, &Study<'_>) -> Vec<String>,
     /// What to do, from the worst numbers and the check.
-    pub remedies: fn(&Looked<'_>) -> Vec<String>,
+    pub remedies: fn(&Looked<'_>, &Study<'_>) -> Vec<String>,
+    /// What is compared is what an ideal stage would need (the check's further
+    /// value) and not what it really does.
+    pub needed: bool,
+    /// Whether another finding says it better.
+    pub skip: fn(&Looked<'_>, &Study<'_>) -> bool,
 }
+
+/// A talk with nothing more to say than the comparison.
+pub(crate) const PLAIN: Talk = Talk {
+    check: "",
+    unit: "V",
+    actual: "",
+    limit: "",
+    thin: |_| 0.0,
+    working: |_, _| Vec::new(),
+    remedies: |_, _| Vec::new(),
+    needed: false,
+    skip: |_, _| false,
+};
 
 /// Findings of all checks that some talk is about and that do not hold.
 pub(crate) fn findings(
@@ -156,7 +209,10 @@ pub(crate) fn findings(
             let Some(talk) = talks.iter().find(|t| t.check == check.kind) else {
                 continue;
             };
-            found.extend(finding(kind, talk, judged, study, &look(study, check)));
+            let looked = look(study, check);
+            if !(talk.skip)(&looked, study) {
+                found.extend(finding(kind, talk, judged, study, &looked));
+            }
         }
     }
 }
@@ -168,7 +224,15 @@ fn finding(
     study: &Study<'_>,
     looked: &Looked<'_>,
 ) -> Option<Finding> {
-    let (worst, nominal) = (&looked.worst, &looked.nominal);
+    let compared = |side: &Side| Side {
+        actual: if talk.needed {
+            side.working.unwrap_or(side.actual)
+        } else {
+            side.actual
+        },
+        ..side.clone()
+    };
+    let (worst, nominal) = (&compared(&looked.worst), &compared(&looked.nominal));
     let fails = !(worst.margin >= 0.0);
     let thin = worst.margin < (talk.thin)(&study.board.judging) * worst.limit.abs();
     if !fails && !thin {
@@ -182,10 +246,13 @@ fn finding(
     };
     let always = !(nominal.margin >= 0.0);
     let headline = if fails {
-        let from = match (always, looked.from) {
-            (true, Some(q)) => format!(", from {} on", study.value(q)),
-            (true, None) => String::new(),
-            (false, _) => " on the worst board".to_owned(),
+        let from = if always {
+            looked.where_not(study, looked.from)
+        } else {
+            format!(
+                " on the worst board{}",
+                looked.where_not(study, looked.worst_from)
+            )
         };
         let shown = if always { nominal } else { worst };
         format!(
@@ -233,7 +300,10 @@ fn finding(
             show(worst.limit),
             show(worst.actual - worst.limit)
         ));
-    for line in (talk.remedies)(looked) {
+    for line in (talk.working)(looked, study) {
+        f = f.working(line);
+    }
+    for line in (talk.remedies)(looked, study) {
         f = f.remedy(line);
     }
     Some(f)

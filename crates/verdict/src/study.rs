@@ -125,8 +125,28 @@ impl<'a> Study<'a> {
     /// the ends of the span, everything else as usual, by bisection; `None`
     /// if it does not.
     pub fn crossing(&self, output: usize, value: f64) -> Option<f64> {
+        let mut inputs = self.model.tape.nominal_inputs().to_vec();
+        for (&i, x) in self.model.conditions().iter().zip(self.usual_conditions()) {
+            if let Some(input) = inputs.get_mut(i) {
+                *input = x;
+            }
+        }
+        self.crossing_with(&inputs, output, value)
+    }
+
+    /// The same with all inputs as given but the quantity.
+    pub fn crossing_with(&self, inputs: &[f64], output: usize, value: f64) -> Option<f64> {
         let (mut low, mut high) = self.channel.span.value;
-        let above = |q: f64| self.at_quantity(output, q) > value;
+        let quantity = *self.model.conditions().first()?;
+        let mut inputs = inputs.to_vec();
+        let mut point = Point::default();
+        let mut above = |q: f64| {
+            if let Some(input) = inputs.get_mut(quantity) {
+                *input = q;
+            }
+            point.evaluate(&self.model.tape, &inputs, Reading::Smooth);
+            point.output(&self.model.tape, output) > value
+        };
         let at_low = above(low);
         if at_low == above(high) {
             return None;

@@ -4,7 +4,7 @@ use finding::{Kind, Severity};
 use report::number;
 
 use super::Entry;
-use crate::limits::{self, Looked, Talk};
+use crate::limits::{self, Looked, PLAIN, Talk};
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -23,7 +23,8 @@ const TALKS: &[Talk] = &[
         actual: "the input",
         limit: "the lowest permitted",
         thin: |_| 0.0,
-        remedies: |l| shift(l, "raise"),
+        remedies: |l, _| shift(l, "raise"),
+        ..PLAIN
     },
     Talk {
         check: "input-range-high",
@@ -31,7 +32,8 @@ const TALKS: &[Talk] = &[
         actual: "the input",
         limit: "the highest permitted",
         thin: |_| 0.0,
-        remedies: |l| shift(l, "lower"),
+        remedies: |l, _| shift(l, "lower"),
+        ..PLAIN
     },
 ];
 

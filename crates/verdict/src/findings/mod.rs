@@ -7,6 +7,7 @@ mod accuracy_not_met;
 mod accuracy_thin;
 mod accuracy_undecided;
 mod channel_unmodelled;
+mod clamp_into_rail;
 mod converter_input_range;
 mod figure_typical_only;
 mod figure_unsourced;
@@ -38,6 +39,12 @@ mod reference_starved;
 mod resolution_not_met;
 mod sensor_outside_law_range;
 mod sensor_self_heating;
+mod stage_gain_range;
+mod stage_inner_range;
+mod stage_input_range;
+mod stage_output_current;
+mod stage_output_range;
+mod stage_rating;
 mod supply_device_range;
 mod supply_dropout;
 mod supply_input_rating;
@@ -70,6 +77,7 @@ static TABLE: &[Entry] = &[
     accuracy_thin::ENTRY,
     accuracy_undecided::ENTRY,
     channel_unmodelled::ENTRY,
+    clamp_into_rail::ENTRY,
     converter_input_range::ENTRY,
     figure_typical_only::ENTRY,
     figure_unsourced::ENTRY,
@@ -101,6 +109,12 @@ static TABLE: &[Entry] = &[
     resolution_not_met::ENTRY,
     sensor_outside_law_range::ENTRY,
     sensor_self_heating::ENTRY,
+    stage_gain_range::ENTRY,
+    stage_inner_range::ENTRY,
+    stage_input_range::ENTRY,
+    stage_output_current::ENTRY,
+    stage_output_range::ENTRY,
+    stage_rating::ENTRY,
     supply_device_range::ENTRY,
     supply_dropout::ENTRY,
     supply_input_rating::ENTRY,

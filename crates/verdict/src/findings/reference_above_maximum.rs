@@ -4,7 +4,7 @@ use finding::{Kind, Severity};
 use report::number;
 
 use super::Entry;
-use crate::limits::{self, Talk};
+use crate::limits::{self, PLAIN, Talk};
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -22,11 +22,12 @@ const TALKS: &[Talk] = &[Talk {
     actual: "the reference",
     limit: "the permitted maximum",
     thin: |_| 0.0,
-    remedies: |l| {
+    remedies: |l, _| {
         let most = l.nominal.actual - (l.worst.actual - l.worst.limit);
         vec![format!(
             "a reference of {} or less, or a divider before the reference pin",
             number::measured(most, "V", 4)
         )]
     },
+    ..PLAIN
 }];

@@ -4,7 +4,7 @@ use finding::{Kind, Severity};
 use report::number;
 
 use super::Entry;
-use crate::limits::{self, Talk};
+use crate::limits::{self, PLAIN, Talk};
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -22,7 +22,7 @@ const TALKS: &[Talk] = &[Talk {
     actual: "the reference",
     limit: "the analog supply",
     thin: |_| 0.0,
-    remedies: |l| {
+    remedies: |l, _| {
         let over = l.worst.actual - l.worst.limit;
         vec![
             format!(
@@ -35,4 +35,5 @@ const TALKS: &[Talk] = &[Talk {
             ),
         ]
     },
+    ..PLAIN
 }];

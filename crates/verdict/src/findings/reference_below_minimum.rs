@@ -4,7 +4,7 @@ use finding::{Kind, Severity};
 use report::number;
 
 use super::Entry;
-use crate::limits::{self, Talk};
+use crate::limits::{self, PLAIN, Talk};
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -22,7 +22,7 @@ const TALKS: &[Talk] = &[Talk {
     actual: "the reference",
     limit: "the permitted minimum",
     thin: |_| 0.0,
-    remedies: |l| {
+    remedies: |l, _| {
         let needed = l.nominal.actual + (l.worst.limit - l.worst.actual);
         vec![
             format!(
@@ -33,4 +33,5 @@ const TALKS: &[Talk] = &[Talk {
                 .to_owned(),
         ]
     },
+    ..PLAIN
 }];

@@ -5,7 +5,7 @@ use quantity::Series;
 use report::number;
 
 use super::Entry;
-use crate::limits::{self, Talk};
+use crate::limits::{self, PLAIN, Talk};
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -24,7 +24,7 @@ const TALKS: &[Talk] = &[
         actual: "the current through it",
         limit: "the most it may carry",
         thin: |j| j.current_margin,
-        remedies: |l| {
+        remedies: |l, _| {
             let Some(least) = l.worst.working else {
                 return Vec::new();
             };
@@ -40,6 +40,7 @@ const TALKS: &[Talk] = &[
             }
             list
         },
+        ..PLAIN
     },
     Talk {
         check: "reference-load",
@@ -47,11 +48,12 @@ const TALKS: &[Talk] = &[
         actual: "its load",
         limit: "the most it delivers",
         thin: |j| j.current_margin,
-        remedies: |l| {
+        remedies: |l, _| {
             vec![format!(
                 "a load of at most {}, or a buffer behind the reference",
                 number::measured(0.8 * l.worst.limit, "A", 2)
             )]
         },
+        ..PLAIN
     },
 ];

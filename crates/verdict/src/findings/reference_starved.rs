@@ -5,7 +5,8 @@ use quantity::Series;
 use report::number;
 
 use super::Entry;
-use crate::limits::{self, Looked, Talk};
+use crate::limits::{self, Looked, PLAIN, Talk};
+use crate::study::Study;
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -24,11 +25,12 @@ const TALKS: &[Talk] = &[Talk {
     limit: "the least it needs",
     thin: |j| j.current_margin,
     remedies: resistor,
+    ..PLAIN
 }];
 
 /// The largest series resistor: (least supply − largest reference) / (least
 /// current + load).
-fn resistor(l: &Looked<'_>) -> Vec<String> {
+fn resistor(l: &Looked<'_>, _: &Study<'_>) -> Vec<String> {
     let Some(most) = l.worst.working else {
         return Vec::new();
     };

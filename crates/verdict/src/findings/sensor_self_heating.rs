@@ -4,7 +4,8 @@ use finding::{Kind, Severity};
 use report::number;
 
 use super::Entry;
-use crate::limits::{self, Looked, Talk};
+use crate::limits::{self, Looked, PLAIN, Talk};
+use crate::study::Study;
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -23,10 +24,11 @@ const TALKS: &[Talk] = &[Talk {
     limit: "its share of the accuracy",
     thin: |_| 0.0,
     remedies: current,
+    ..PLAIN
 }];
 
 /// Warming goes with the square of the current.
-fn current(l: &Looked<'_>) -> Vec<String> {
+fn current(l: &Looked<'_>, _: &Study<'_>) -> Vec<String> {
     let Some(now) = l.worst.working else {
         return Vec::new();
     };

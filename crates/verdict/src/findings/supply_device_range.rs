@@ -4,7 +4,7 @@ use finding::{Kind, Severity};
 use report::number;
 
 use super::Entry;
-use crate::limits::{self, Looked, Talk};
+use crate::limits::{self, Looked, PLAIN, Talk};
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -23,7 +23,8 @@ const TALKS: &[Talk] = &[
         actual: "its supply",
         limit: "the operating minimum",
         thin: |_| 0.0,
-        remedies: |l| rail(l, "more"),
+        remedies: |l, _| rail(l, "more"),
+        ..PLAIN
     },
     Talk {
         check: "supply-high",
@@ -31,7 +32,8 @@ const TALKS: &[Talk] = &[
         actual: "its supply",
         limit: "the operating maximum",
         thin: |_| 0.0,
-        remedies: |l| rail(l, "less"),
+        remedies: |l, _| rail(l, "less"),
+        ..PLAIN
     },
 ];
 

@@ -4,7 +4,8 @@ use finding::{Kind, Severity};
 use report::number;
 
 use super::Entry;
-use crate::limits::{self, Looked, Talk};
+use crate::limits::{self, Looked, PLAIN, Talk};
+use crate::study::Study;
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -24,6 +25,7 @@ const TALKS: &[Talk] = &[
         limit: "output and drop-out together",
         thin: |_| 0.0,
         remedies: headroom,
+        ..PLAIN
     },
     Talk {
         check: "reference-dropout",
@@ -32,10 +34,11 @@ const TALKS: &[Talk] = &[
         limit: "output and drop-out together",
         thin: |_| 0.0,
         remedies: headroom,
+        ..PLAIN
     },
 ];
 
-fn headroom(l: &Looked<'_>) -> Vec<String> {
+fn headroom(l: &Looked<'_>, _: &Study<'_>) -> Vec<String> {
     let feed = l.nominal.actual + (l.worst.limit - l.worst.actual);
     vec![
         format!(

@@ -4,7 +4,8 @@ use finding::{Kind, Severity};
 use report::number;
 
 use super::Entry;
-use crate::limits::{self, Looked, Talk};
+use crate::limits::{self, Looked, PLAIN, Talk};
+use crate::study::Study;
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -24,6 +25,7 @@ const TALKS: &[Talk] = &[
         limit: "the largest it works with",
         thin: |_| 0.0,
         remedies: less,
+        ..PLAIN
     },
     Talk {
         check: "reference-supply",
@@ -32,10 +34,11 @@ const TALKS: &[Talk] = &[
         limit: "the largest it works with",
         thin: |_| 0.0,
         remedies: less,
+        ..PLAIN
     },
 ];
 
-fn less(l: &Looked<'_>) -> Vec<String> {
+fn less(l: &Looked<'_>, _: &Study<'_>) -> Vec<String> {
     let most = l.nominal.actual - (l.worst.actual - l.worst.limit);
     vec![format!(
         "feed it from {} or less, or choose a part rated for {}",
