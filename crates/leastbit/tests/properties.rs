@@ -146,3 +146,62 @@ fn property_offset_and_gain_calibrate_out_and_the_nonlinearity_stays() {
     assert!(share(&apart, "nonlinearity") > 0.1);
     assert!(share(&apart, "steps between codes") > 0.01);
 }
+
+/// A voltage between the inputs of a bipolar converter of the library.
+fn bipolar(name: &str, part: &str, span: &str, extra: &str) -> serde_json::Value {
+    let text = format!(
+        r#"
+[rails.logic]
+voltage = "3.3 V"
+[references.vref]
+voltage = "2.5 V"
+[converters.adc]
+part = "{part}"
+supply = "logic"
+[channels.x]
+quantity = "voltage"
+span = "{span}"
+accuracy = "1 mV"
+input = "adc"
+reference = "vref"
+{extra}
+"#
+    );
+    channel(&text, name)
+}
+
+#[test]
+fn published_scale_of_bipolar_converters() {
+    // LTC2415 data sheet: full scale at half the reference; AD7799 data sheet:
+    // at the reference over the gain.
+    let half = bipolar("half", "ltc2415", "0.1 V to 1 V", "");
+    assert!((number(&half, "/signal/scale_high") - 1.25).abs() < 1e-6);
+    assert!((number(&half, "/signal/scale_low") + 1.25).abs() < 1e-6);
+    let whole = bipolar("whole", "ad7799", "0.4 V to 1 V", "");
+    assert!((number(&whole, "/signal/scale_high") - 2.5).abs() < 1e-6);
+    // A code is 2·1.25 V / 2^24.
+    let code = number(&half, "/signal/code_width_low");
+    assert!((code / (2.5 / 16_777_216.0) - 1.0).abs() < 1e-3, "{code}");
+}
+
+#[test]
+fn property_gain_errors_of_a_bipolar_converter_count_from_zero_volts() {
+    // 1 ppm/K from 25 °C to 45 °C is 20 ppm of the voltage, not of the code.
+    let with = |name: &str, span: &str| {
+        let c = bipolar(name, "ad7799", span, "[conditions]\nambient = \"45 °C\"");
+        c["contributors"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|c| c["name"] == "converter, gain drift")
+            .map(|c| c["size"].as_f64().unwrap())
+            .unwrap_or_else(|| panic!("{c}"))
+    };
+    // At 2 V: three standard deviations of 1 ppm/K · 20 K · 2 V are 120 µV.
+    let (whole, half) = (
+        with("at2", "1.9999 V to 2 V"),
+        with("at1", "0.9999 V to 1 V"),
+    );
+    assert!((whole / 120e-6 - 1.0).abs() < 0.02, "{whole}");
+    assert!((half / 60e-6 - 1.0).abs() < 0.02, "{half}");
+}

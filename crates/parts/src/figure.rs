@@ -145,6 +145,8 @@ pub struct Figure {
     pub reference_temperature_k: Option<f64>,
     /// Temperature range the figure holds over, kelvin.
     pub over_k: Option<(f64, f64)>,
+    /// Gains of a programmable converter the figure holds at, from and to.
+    pub gain: Option<(f64, f64)>,
     /// Conditions it holds under, as text.
     pub conditions: String,
     /// What it counts per, where that is not in the unit.
@@ -216,6 +218,19 @@ impl Figure {
             max_supply: None,
             ..self.clone()
         })
+    }
+
+    /// The figure, or the alternative, that holds at a gain; the figure itself
+    /// where none says so.
+    #[must_use]
+    pub fn at_gain(&self, gain: f64) -> &Figure {
+        std::iter::once(self)
+            .chain(&self.alternatives)
+            .find(|f| {
+                f.gain
+                    .is_some_and(|(low, high)| low <= gain && gain <= high)
+            })
+            .unwrap_or(self)
     }
 
     /// The figure at one value of its variable: the column of the points is

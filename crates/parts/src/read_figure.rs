@@ -167,6 +167,7 @@ impl Reader<'_> {
             method: self.spec.method,
             reference_temperature_k: Some(if at_ice_point { ICE_K } else { ROOM_K }),
             over_k: None,
+            gain: None,
             conditions: String::new(),
             per: String::new(),
             part_of: None,
@@ -222,6 +223,7 @@ impl Reader<'_> {
         figure.over_k = fields
             .range("over", Dimension::TEMPERATURE)
             .map(|r| (r.value.low, r.value.high));
+        figure.gain = self.read_gain(&fields);
         let text = |key| fields.text(key).map(|t| t.value.to_owned());
         figure.conditions = text("conditions").unwrap_or_default();
         figure.per = text("per").unwrap_or_default();
@@ -244,6 +246,31 @@ impl Reader<'_> {
             );
         }
         has_value(&figure).then_some(figure)
+    }
+
+    fn read_gain(&self, fields: &Fields<'_>) -> Option<(f64, f64)> {
+        let (list, span) = fields.list("gain")?;
+        let wanted = Wanted {
+            dimensions: Some(&[Dimension::NONE]),
+            absolute: false,
+            supply: false,
+        };
+        let ends: Vec<f64> = list
+            .iter()
+            .filter_map(|item| wanted.number("gain", item, self.faults))
+            .map(|number| number.value)
+            .collect();
+        match ends[..] {
+            [low, high] if 0.0 < low && low <= high => Some((low, high)),
+            _ => {
+                self.faults.add(
+                    span,
+                    "`gain` is not two gains above zero in rising order",
+                    "the lowest and the highest gain the figure holds at, for example [1, 2]",
+                );
+                None
+            }
+        }
     }
 
     fn read_coverage(&self, fields: &Fields<'_>, figure: &mut Figure) {

@@ -214,15 +214,35 @@ impl<'t> Site<'_, 't> {
         volt: Value<'t>,
         reference: Value<'t>,
     ) -> Result<Value<'t>, Unmodelled> {
+        let zero = self.zero_code()?;
+        Ok(volt * self.codes_per_volt(reference)? + zero)
+    }
+
+    /// Code at no voltage: the middle of a bipolar converter's codes.
+    fn zero_code(&self) -> Result<f64, Unmodelled> {
+        let full = self.full_scale()?;
+        Ok(if self.unit()?.bipolar {
+            0.5 * full
+        } else {
+            0.0
+        })
+    }
+
+    /// Codes that a volt between the inputs makes. The upper end of the scale
+    /// is the reference over the gain; a bipolar part whose scale ends
+    /// elsewhere says so by its `input-span`, in references.
+    fn codes_per_volt(&self, reference: Value<'t>) -> Result<Value<'t>, Unmodelled> {
         let unit = self.unit()?;
         let gain = self.channel.input.as_ref().map_or(1.0, |i| i.gain);
-        let full = self.full_scale()?;
-        let ratio = volt * gain / reference;
-        Ok(if unit.bipolar {
-            ratio * (0.5 * full) + 0.5 * full
-        } else {
-            ratio * full
-        })
+        let codes = self.full_scale()? - self.zero_code()?;
+        let end = unit
+            .figures
+            .get("input-span")
+            .filter(|f| unit.bipolar && f.dimension == Dimension::NONE)
+            .and_then(|f| f.max)
+            .filter(|end| *end > 0.0)
+            .unwrap_or(1.0);
+        Ok(self.builder.constant(codes * gain / end) / reference)
     }
 
     /// Code before rounding with the converter's errors.
@@ -247,17 +267,20 @@ impl<'t> Site<'_, 't> {
         let device = &self.board.devices[input.device];
         let full = self.full_scale()?;
         let key = |what: &str| format!("{}.{}.{what}", device.name, unit.name);
-        let gain = input.gain;
+        let per_volt = self.codes_per_volt(reference)?;
+        let zero = self.zero_code()?;
         // Factor from a figure's unit to codes.
         let codes = |f: &Figure| {
             if f.dimension == Dimension::CODE {
                 self.builder.one()
             } else if f.dimension == Dimension::VOLTAGE {
-                self.builder.constant(full * gain) / reference
+                per_volt
             } else {
                 self.builder.constant(full)
             }
         };
+        // How far up the scale from zero, 1 at its upper end.
+        let raised = (ideal - zero) * (1.0 / (full - zero));
         let share = ideal * (1.0 / full);
         let mut code = ideal;
         let curve = |key: &str, name: &str, f: &Figure, step: f64| {
@@ -307,8 +330,12 @@ impl<'t> Site<'_, 't> {
             if let Some(f) = unit.figures.get("gain-error") {
                 code = code
                     + self.figure(&key("gain"), "converter, gain", f, Kind::Fixed)?
-                        * codes(f)
-                        * share;
+                        * if f.dimension == Dimension::NONE {
+                            self.builder.constant(full - zero)
+                        } else {
+                            codes(f)
+                        }
+                        * raised;
             }
             if let Some(f) = unit.figures.get("inl") {
                 let step = self.local_step(&unit.figures, f);
@@ -332,7 +359,7 @@ impl<'t> Site<'_, 't> {
             let factor = if per_kelvin == Dimension::CODE {
                 self.builder.one()
             } else if per_kelvin == Dimension::VOLTAGE {
-                self.builder.constant(full * gain) / reference
+                per_volt
             } else {
                 self.builder.constant(full)
             };
@@ -346,14 +373,16 @@ impl<'t> Site<'_, 't> {
                     * factor;
         }
         if let Some(f) = unit.figures.get("gain-drift") {
-            code = code + self.drift(&key("gain-drift"), "converter, gain drift", f)? * ideal;
+            code =
+                code + self.drift(&key("gain-drift"), "converter, gain drift", f)? * (ideal - zero);
         }
         if let Some(f) = unit
             .figures
             .get("noise")
             .or_else(|| device.part.figures.get("noise"))
-            .filter(|f| f.points.is_empty())
+            .filter(|f| f.points.is_empty() || f.variable == Some(Dimension::NONE))
         {
+            let f = &f.at_variable(input.gain);
             let rms = f.typical().unwrap_or(0.0).abs()
                 / f64::from(input.average.max(1)).sqrt()
                 / self.repeats().sqrt();

@@ -180,7 +180,7 @@ impl<'t> Site<'_, 't> {
             let variable = Variable::board(
                 &self.reading_key(name),
                 &self.reading_name(&format!("sensor, {name}")),
-                unit,
+                quantity::symbol(f.dimension).unwrap_or(unit),
                 lies,
                 Kind::Random,
                 Trace::figure(f),

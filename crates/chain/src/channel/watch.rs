@@ -185,6 +185,7 @@ impl<'t> Site<'_, 't> {
             else {
                 continue;
             };
+            let f = f.at_gain(input.gain);
             let Some(limit) = self.device_limit(input.device, f, high)? else {
                 continue;
             };
