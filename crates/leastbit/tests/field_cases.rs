@@ -339,3 +339,282 @@ reference = "vref"
     near(after(&says, "pedestal of at least"), 10e-3, 0.1e-3, &says);
     near(after(&says, "a gain of"), 40.8, 0.1, &says);
 }
+
+#[test]
+fn published_shunt_reference_with_no_margin() {
+    // 3.000 V from 5 V through 10 kΩ; the shunt needs 100 µA, the converter
+    // takes 100 µA: 200 µA at exactly 5.000 V. At −5 % (4.75 − 3.015)/200 µA =
+    // 8.67 kΩ (± 2 %) is the most.
+    let text = |series: &str, voltage: &str, more: &str| {
+        format!(
+            r#"
+[parts.shunt-3v]
+kind = "shunt-reference"
+[parts.shunt-3v.figures]
+voltage = {{ typ = "{voltage}" }}
+initial-accuracy = {{ max = "0.5 %" }}
+minimum-current = {{ max = "100 µA" }}
+[rails.main]
+voltage = "5 V ± 5 %"
+[references.vref]
+part = "shunt-3v"
+supply = "main"
+series = "{series} ± 0 %"
+load = "100 µA"
+[converters.adc]
+supply = "main"
+bits = 12
+[channels.x]
+quantity = "voltage"
+span = "0 V to 2.9 V"
+input = "adc"
+reference = "vref"
+{more}
+"#
+        )
+    };
+    let says = judged("f02", &text("10 kΩ", "3 V", "")).says("reference.starved");
+    near(
+        after(&says, "a series resistor of at most"),
+        8.67e3,
+        0.02 * 8.67e3,
+        &says,
+    );
+    assert!(
+        says.contains("everything nominal: 100.0 µA − 100.0 µA"),
+        "{says}"
+    );
+    // Three times the current: no starvation, and 2.984 V where 3.000 V is
+    // assumed is 0.53 % of the reading, 21.8 codes of 12 bits (± 0.5).
+    let third = judged(
+        "f02-third",
+        &text(
+            "3.3 kΩ",
+            "2.984 V",
+            "conversion = { assume = { reference = \"3 V\" } }",
+        ),
+    );
+    assert!(!third.has("reference.starved"), "{:#}", third.json);
+    let says = third.says("firmware.assumed-value");
+    assert!(says.contains("3 V where 2.984 V is fitted"), "{says}");
+    near(after(&says, "of the reading,"), 21.8, 0.5, &says);
+}
+
+#[test]
+fn published_resistor_for_the_widest_span_of_a_thermistor() {
+    // 4 kΩ to 115 kΩ, 10 bits, one resistor: 21.4 kΩ (± 3 %) is best and gives
+    // 702 codes (± 3); 10 kΩ gives 650, 4 kΩ and 115 kΩ 478. The whole scale
+    // is out of reach.
+    let text = |ohm: &str| {
+        format!(
+            r#"
+[rails.ref]
+voltage = "3.3 V ± 0 %"
+[converters.adc]
+supply = "ref"
+bits = 10
+[channels.x]
+quantity = "resistance"
+span = "4 kΩ to 115 kΩ"
+chain = [{{ pull-up = "{ohm} 1 %", to = "ref" }}]
+input = "adc"
+"#
+        )
+    };
+    for (ohm, codes) in [("10 kΩ", 650.0), ("4 kΩ", 478.0), ("115 kΩ", 478.0)] {
+        let says =
+            judged(&format!("f10-{codes}-{}", ohm.len()), &text(ohm)).says("stage.pull-span");
+        near(after(&says, "Ω uses"), codes, 3.0, &says);
+        near(after(&says, "codes;"), 21.4e3, 0.03 * 21.4e3, &says);
+        near(after(&says, "would use"), 702.0, 3.0, &says);
+        assert!(says.contains("the whole scale cannot be had"), "{says}");
+    }
+    let best = judged("f10-best", &text("21.4 kΩ"));
+    assert!(!best.has("stage.pull-span"), "{:#}", best.json);
+}
+
+/// A type K thermocouple and the sensor of its cold junction.
+fn junction(cold: &str, warmed: &str, ambient: &str) -> String {
+    format!(
+        r#"
+[conditions]
+ambient = "{ambient}"
+[rails.ref]
+voltage = "2.5 V ± 0 %"
+[converters.adc]
+supply = "ref"
+bits = 24
+[channels.junction]
+quantity = "temperature"
+span = "0 °C to 60 °C"
+sensor = {{ law = "linear-voltage"{warmed}, figures = {{ offset = {{ typ = "0.5 V" }}, slope = {{ typ = "10 mV/K" }} }} }}
+input = "adc"
+[channels.hot]
+quantity = "temperature"
+span = "25 °C to 240 °C"
+sensor = {{ law = "thermocouple", options = {{ type = "K" }}, cold-junction = "{cold}" }}
+input = "adc"
+"#
+    )
+}
+
+#[test]
+fn published_cold_junction_sensor_warmer_than_the_terminals() {
+    // Terminals at 25 °C, the sensor at 33 °C: +8.0 K at 25 °C, +8.0 at 240,
+    // +8.1 at 200 (± 0.2), as much as 0.32 mV.
+    let result = judged("f13", &junction("junction", ", warmed = \"8 K\"", "25 °C"));
+    let found = result.json["findings"].as_array().unwrap();
+    let says = found
+        .iter()
+        .filter(|f| f["id"] == "sensor.warmed" && f["subjects"][0] == "hot")
+        .map(|f| format!("{}\n{}\n{}", f["headline"], f["working"], f["remedies"]))
+        .next()
+        .unwrap_or_else(|| panic!("{:#}", result.json["findings"]));
+    assert!(
+        says.contains("the sensor of junction sits 8 K warmer"),
+        "{says}"
+    );
+    let line = says.lines().find(|l| l.contains("25 °C reads")).unwrap();
+    near(after(line, "25 °C reads"), 33.0, 0.2, &says);
+    near(after(&says, "240 °C reads"), 248.0, 0.2, &says);
+    near(after(&says, "as much as"), 0.32e-3, 0.01e-3, &says);
+    assert!(says.contains("on the terminals"), "{says}");
+    // The value frozen at 25 °C while the junction is at 35 °C: −10.1 K at
+    // 240 °C (± 0.2).
+    let frozen = judged("f13-frozen", &junction("25 °C", "", "25 °C to 35 °C"));
+    let says = frozen.says("sensor.fixed-auxiliary");
+    assert!(
+        says.contains("takes the cold junction as 25 °C, but at 35 °C"),
+        "{says}"
+    );
+    let line = says.lines().find(|l| l.contains("240 °C reads")).unwrap();
+    near(after(line, "("), 10.1, 0.2, &says);
+    assert!(line.contains("too low"), "{line}");
+}
+
+#[test]
+fn published_loop_resistor_with_no_room_above_20_ma() {
+    // 165 Ω and 3.3 V: 20.0 mA is exactly full scale; with the rail 2 % low it
+    // clips at 19.6 mA (± 0.1). For 21.5 mA at 3.3 V − 2 % at most 150 Ω
+    // (± 1 %). 3.6 mA is 0.594 V: a break is still told.
+    let text = |ohm: &str| {
+        format!(
+            r#"
+[rails.logic]
+voltage = "3.3 V ± 2 %"
+[rails.field]
+voltage = "24 V ± 10 %"
+[converters.adc]
+supply = "logic"
+bits = 12
+[channels.level]
+quantity = "level"
+span = "0 m to 2 m"
+sensor = {{ part = "loop-transmitter", supply = "field", figures = {{ span-low = "0 m", span-high = "2 m" }} }}
+chain = [{{ burden = "{ohm} ± 0 %" }}]
+input = "adc"
+"#
+        )
+    };
+    let result = judged("f21", &text("165 Ω"));
+    let says = result.says("loop.bands");
+    near(after(&says, "the codes end at"), 20.0e-3, 0.05e-3, &says);
+    near(
+        after(&says, "on the worst board at"),
+        19.6e-3,
+        0.1e-3,
+        &says,
+    );
+    assert!(says.contains("over-range and the fault band"), "{says}");
+    near(after(&says, "a resistor of at most"), 150.0, 1.5, &says);
+    near(after(&says, "3.60 mA gives"), 0.594, 0.001, &says);
+    // On the worst board the span itself is cut.
+    let says = result.says("converter.code-range");
+    assert!(says.contains("the codes end at"), "{says}");
+    let mended = judged("f21-mended", &text("150 Ω"));
+    assert!(!mended.has("loop.bands"), "{:#}", mended.json);
+    assert!(!mended.has("loop.headroom"), "{:#}", mended.json);
+    // From 12 V the transmitter has 10.8 V − 21 mA · 150 Ω = 7.65 V.
+    let low = judged("f21-low", &text("150 Ω").replace("\"24 V", "\"12 V"));
+    let says = low.says("loop.headroom");
+    near(after(&says, "leaves the transmitter"), 7.65, 0.01, &says);
+}
+
+#[test]
+fn published_glass_electrode_straight_into_a_converter() {
+    // 300 MΩ into 25 MΩ: 1/13 of 59.16 mV/pH is left, 4.55 mV/pH (± 1 %). For
+    // 0.01 pH at the ends at least 210 GΩ, from bias alone at most 2.0 pA
+    // (± 5 %).
+    let text = r#"
+[rails.ref]
+voltage = "2.5 V ± 0 %"
+[converters.adc]
+supply = "ref"
+bits = 24
+bipolar = true
+figures = { input-resistance = { typ = "25 MΩ" } }
+[channels.must]
+quantity = "acidity"
+span = "0 pH to 14 pH"
+accuracy = "0.01 pH"
+sensor = { law = "glass-electrode", figures = { resistance-25 = { typ = "300 MΩ" } }, temperature = "25 °C" }
+input = "adc"
+"#;
+    let says = judged("f23", text).says("converter.input-loading");
+    near(after(&says, "the source:"), 1.0 / 13.0, 0.0005, &says);
+    near(
+        after(&says, "of the signal is left,"),
+        4.55e-3,
+        0.0455e-3,
+        &says,
+    );
+    near(after(&says, "instead of"), 59.16e-3, 0.1e-3, &says);
+    near(
+        after(&says, "input resistance of at least"),
+        210e9,
+        0.05 * 210e9,
+        &says,
+    );
+    near(
+        after(&says, "bias current of at most"),
+        2.0e-12,
+        0.1e-12,
+        &says,
+    );
+}
+
+#[test]
+fn published_calibration_at_one_point_that_does_not_transfer() {
+    // Reads 1.75 V at 1.65 V and 3.9 V at 3.3 V; a line through zero and the
+    // first point gives 3.68 V at 3.3 V, +11.4 % (± 0.5); the slopes needed
+    // are 0.943 below and 0.767 between. Through the second: 1.48 V at 1.65 V,
+    // −10.3 %.
+    let text = |point: &str| {
+        format!(
+            r#"
+[rails.ref]
+voltage = "5 V ± 0 %"
+[converters.adc]
+supply = "ref"
+bits = 24
+[channels.x]
+quantity = "voltage"
+span = "0 V to 3.3 V"
+sensor = {{ law = "voltage-table", figures = {{ points = {{ points = [["0 V", "0 V"], ["1.65 V", "1.75 V"], ["3.3 V", "3.9 V"]] }} }}, options = {{ curve = "straight" }} }}
+input = "adc"
+conversion = {{ formula = "(code + 0.5) / 16777216 * 5.0" }}
+calibrate = {{ at = ["{point}"], fit = "gain" }}
+"#
+        )
+    };
+    let says = judged("f24", &text("1.65 V")).says("calibration.does-not-transfer");
+    near(after(&says, "but 3.3 V reads"), 3.677, 0.015, &says);
+    near(after(&says, "too high), +"), 11.4, 0.5, &says);
+    assert!(
+        says.contains("slope of 0.943") && says.contains("slope of 0.767"),
+        "{says}"
+    );
+    let says = judged("f24-second", &text("3.3 V")).says("calibration.does-not-transfer");
+    near(after(&says, "but 1.65 V reads"), 1.481, 0.01, &says);
+    near(after(&says, "too low), "), -10.3, 0.5, &says);
+}

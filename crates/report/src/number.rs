@@ -69,6 +69,17 @@ pub fn amount(value: f64, unit: &str) -> String {
     sized(value, unit, 5, true)
 }
 
+/// A computed number with its unit, four digits, zeros at the end left out.
+///
+/// ```
+/// assert_eq!(report::number::about(0.063362, "V"), "63.36 mV");
+/// assert_eq!(report::number::about(2.5, "V"), "2.5 V");
+/// ```
+#[must_use]
+pub fn about(value: f64, unit: &str) -> String {
+    sized(value, unit, 4, true)
+}
+
 /// A number with its unit and so many significant digits.
 ///
 /// ```

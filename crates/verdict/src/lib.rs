@@ -5,6 +5,7 @@
 //! return [`report`] types; nothing is read or printed here.
 
 mod budget;
+mod causes;
 mod caution;
 mod findings;
 mod firmware;

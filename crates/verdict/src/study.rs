@@ -59,6 +59,22 @@ impl<'a> Study<'a> {
         point.output(&self.model.tape, output)
     }
 
+    /// The same with one more input at a value of its own.
+    pub fn with_input(&self, output: usize, conditions: &[f64], input: usize, value: f64) -> f64 {
+        let mut inputs = self.model.tape.nominal_inputs().to_vec();
+        for (&i, &x) in self.model.conditions().iter().zip(conditions) {
+            if let Some(place) = inputs.get_mut(i) {
+                *place = x;
+            }
+        }
+        if let Some(place) = inputs.get_mut(input) {
+            *place = value;
+        }
+        let mut point = Point::default();
+        point.evaluate(&self.model.tape, &inputs, Reading::Smooth);
+        point.output(&self.model.tape, output)
+    }
+
     /// All conditions at the middle of their grids.
     pub fn usual_conditions(&self) -> Vec<f64> {
         self.model

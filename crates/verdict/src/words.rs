@@ -36,7 +36,7 @@ pub(crate) fn value(channel: &Channel, si: f64) -> String {
         };
         return format!("{short} {}", unit.symbol);
     }
-    number::amount(in_unit, &unit.symbol)
+    number::about(in_unit, &unit.symbol)
 }
 
 /// An error or limit of the channel, SI, with its unit and so many digits.

@@ -6,8 +6,12 @@
 mod accuracy_not_met;
 mod accuracy_thin;
 mod accuracy_undecided;
+mod calibration_does_not_transfer;
 mod channel_unmodelled;
+mod clamp_conducts;
 mod clamp_into_rail;
+mod converter_code_range;
+mod converter_input_loading;
 mod converter_input_range;
 mod figure_typical_only;
 mod figure_unsourced;
@@ -28,6 +32,9 @@ mod hazard_open_transformer;
 mod hazard_patient;
 mod hazard_stored_energy;
 mod hazard_voltage;
+mod loop_bands;
+mod loop_headroom;
+mod rate_not_met;
 mod reference_above_maximum;
 mod reference_above_supply;
 mod reference_below_minimum;
@@ -37,13 +44,16 @@ mod reference_pin_shared;
 mod reference_span_exceeds;
 mod reference_starved;
 mod resolution_not_met;
+mod sensor_fixed_auxiliary;
 mod sensor_outside_law_range;
 mod sensor_self_heating;
+mod sensor_warmed;
 mod stage_gain_range;
 mod stage_inner_range;
 mod stage_input_range;
 mod stage_output_current;
 mod stage_output_range;
+mod stage_pull_span;
 mod stage_rating;
 mod supply_device_range;
 mod supply_dropout;
@@ -76,8 +86,12 @@ static TABLE: &[Entry] = &[
     accuracy_not_met::ENTRY,
     accuracy_thin::ENTRY,
     accuracy_undecided::ENTRY,
+    calibration_does_not_transfer::ENTRY,
     channel_unmodelled::ENTRY,
+    clamp_conducts::ENTRY,
     clamp_into_rail::ENTRY,
+    converter_code_range::ENTRY,
+    converter_input_loading::ENTRY,
     converter_input_range::ENTRY,
     figure_typical_only::ENTRY,
     figure_unsourced::ENTRY,
@@ -98,6 +112,9 @@ static TABLE: &[Entry] = &[
     hazard_patient::ENTRY,
     hazard_stored_energy::ENTRY,
     hazard_voltage::ENTRY,
+    loop_bands::ENTRY,
+    loop_headroom::ENTRY,
+    rate_not_met::ENTRY,
     reference_above_maximum::ENTRY,
     reference_above_supply::ENTRY,
     reference_below_minimum::ENTRY,
@@ -107,13 +124,16 @@ static TABLE: &[Entry] = &[
     reference_span_exceeds::ENTRY,
     reference_starved::ENTRY,
     resolution_not_met::ENTRY,
+    sensor_fixed_auxiliary::ENTRY,
     sensor_outside_law_range::ENTRY,
     sensor_self_heating::ENTRY,
+    sensor_warmed::ENTRY,
     stage_gain_range::ENTRY,
     stage_inner_range::ENTRY,
     stage_input_range::ENTRY,
     stage_output_current::ENTRY,
     stage_output_range::ENTRY,
+    stage_pull_span::ENTRY,
     stage_rating::ENTRY,
     supply_device_range::ENTRY,
     supply_dropout::ENTRY,

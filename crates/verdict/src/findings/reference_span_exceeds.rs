@@ -32,6 +32,18 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
     }
 }
 
+/// Whether the span leaves the scale with everything nominal.
+pub(super) fn is_nominally_beyond(study: &Study<'_>) -> bool {
+    let Some((first, last)) = study.codes else {
+        return false;
+    };
+    let (low, high) = study.channel.span.value;
+    [low, high]
+        .map(|q| study.at_quantity(CODE, q))
+        .iter()
+        .any(|code| (code - last).max(first - code) > ROUNDING)
+}
+
 fn finding(kind: &Kind, scene: &Scene<'_, '_>, judged: &Judged<'_>) -> Option<Finding> {
     let study = judged.study.as_ref()?;
     let signal = judged.report.signal?;
@@ -160,7 +172,7 @@ fn resistors(board: &Board, channel: &Channel, worst: f64, last: f64) -> Vec<Str
     lines
 }
 
-fn with_resistor(
+pub(super) fn with_resistor(
     board: &Board,
     channel: &Channel,
     stage: usize,

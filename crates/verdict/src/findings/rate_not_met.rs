@@ -1,0 +1,66 @@
+//! Readings come more slowly than asked.
+
+use finding::{Finding, Kind, Severity};
+use report::number;
+
+use super::{Entry, Scene};
+use crate::study::Study;
+
+pub(super) const ENTRY: Entry = Entry {
+    kind: Kind {
+        id: "rate.not-met",
+        severity: Severity::Fail,
+        title: "The rate asked is not met",
+        explanation: include_str!("pages/rate.not-met.md"),
+    },
+    look,
+};
+
+fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
+    for judged in scene.judged {
+        if let Some(study) = &judged.study {
+            found.extend(finding(kind, study));
+        }
+    }
+}
+
+fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
+    let channel = study.channel;
+    let asked = channel.rate_hz.as_ref()?;
+    let (seconds, what, span) = match &channel.gate_s {
+        Some(gate) => (gate.value, "counting takes".to_owned(), Some(gate.span)),
+        None => {
+            let f = channel.sensor.figures.get("conversion-time")?;
+            (
+                f.max.or_else(|| f.typical())?,
+                format!("a conversion takes up to ({})", f.source),
+                Some(f.span),
+            )
+        }
+    };
+    if asked.value * seconds <= 1.0 {
+        return None;
+    }
+    Some(
+        Finding::new(
+            kind,
+            &channel.name,
+            format!(
+                "{what} {}: at most {} readings a second, {} are asked",
+                number::measured(seconds, "s", 3),
+                quantity::plain(1.0 / seconds, 3),
+                number::short(asked.value)
+            ),
+        )
+        .at(asked.span)
+        .at(span)
+        .remedy(format!(
+            "a time of at most {} for each reading",
+            number::measured(1.0 / asked.value, "s", 3)
+        ))
+        .remedy(format!(
+            "or a rate of at most {} /s",
+            quantity::plain(1.0 / seconds, 3)
+        )),
+    )
+}
