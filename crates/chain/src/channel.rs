@@ -35,6 +35,9 @@ pub use site::{Site, TOLERANCE_K};
 pub struct ChannelModel {
     /// The tape; its outputs are named by the constants below.
     pub tape: Tape,
+    /// The same inputs and first outputs without the checks, which need a
+    /// second solution of every network: what statistics read over and over.
+    pub lean: Tape,
     /// One per tape input.
     pub variables: Vec<Variable>,
     /// What must hold for the numbers to be meant, as tape outputs.
@@ -212,6 +215,7 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
     site.watch_converter(&raw)?;
     site.watch_supplies()?;
     let mut outputs = outputs.to_vec();
+    let first_check = outputs.len();
     let mut checks = Vec::new();
     for w in watched.into_inner() {
         let at = outputs.len();
@@ -228,8 +232,10 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         outputs.extend([w.actual, w.limit, w.margin, w.working.unwrap_or(w.margin)]);
     }
     let tape = builder.finish(&outputs);
+    let lean = builder.finish(&outputs[..first_check]);
     Ok(ChannelModel {
         tape,
+        lean,
         validity,
         variables: variables.finish(),
         checks,

@@ -56,7 +56,7 @@ pub(crate) fn judge<'a>(
         }
     };
     let settings = settings(board);
-    match evaluate(&study.model, &settings, progress) {
+    match evaluate(&study.lean, &settings, progress) {
         Ok(evaluation) => {
             let report = filled(&study, &evaluation, sources, empty);
             Judged {

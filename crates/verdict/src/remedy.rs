@@ -54,7 +54,7 @@ fn narrowed(shape: Shape, factor: f64) -> Shape {
 pub(crate) fn half_width_with(judged: &Judged<'_>, inputs: &[usize], factor: f64) -> Option<f64> {
     let (study, evaluation) = (judged.study.as_ref()?, judged.evaluation.as_ref()?);
     let worst = evaluation.worst_sampled()?;
-    let mut model: Model = study.model.clone();
+    let mut model: Model = study.lean.clone();
     for &i in inputs {
         if let Some(input) = model.inputs.get_mut(i) {
             input.shape = narrowed(input.shape, factor);

@@ -14,6 +14,8 @@ pub(crate) struct Study<'a> {
     pub board: &'a Board,
     pub channel: &'a Channel,
     pub model: Model,
+    /// The same without the outputs of checks, for what is read many times.
+    pub lean: Model,
     pub variables: Vec<Variable>,
     /// What must hold for the numbers to be meant.
     pub checks: Vec<Check>,
@@ -28,16 +30,21 @@ impl<'a> Study<'a> {
     /// Builds the model.
     pub fn new(board: &'a Board, channel: &'a Channel) -> Result<Self, Unmodelled> {
         let built = build(board, channel)?;
-        let model = Model {
+        let lean = Model {
             inputs: built.variables.iter().map(input).collect(),
-            tape: built.tape,
+            tape: built.lean,
             error: ERROR,
             limit: channel.accuracy.is_some().then_some(LIMIT),
+        };
+        let model = Model {
+            tape: built.tape,
+            ..lean.clone()
         };
         Ok(Study {
             board,
             channel,
             model,
+            lean,
             variables: built.variables,
             checks: built.checks,
             validity: built.validity,
