@@ -378,6 +378,11 @@ pub struct Sensor {
     /// Its current flows out of the signal's node and not into it: a
     /// photodiode with its cathode there.
     pub reversed: bool,
+    /// The rail whose voltage is the quantity.
+    pub rail: Option<usize>,
+    /// What the lower end of a voltage or current source stands on; ground
+    /// where absent.
+    pub foot: Option<Supply>,
     /// Resistance of each lead.
     pub leads: Option<Located<Valued>>,
     /// Number of wires: 2, 3 or 4.

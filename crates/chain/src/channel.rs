@@ -184,6 +184,7 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         instance: "",
         real: true,
         depth: 0,
+        measured_rail: None,
         others: &others,
     };
     if channel.network.is_some()
@@ -210,6 +211,7 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         raw_error,
         raw.reference,
     ];
+    let site = site.facing(truth);
     let law = site.law()?;
     let validity = law.validity(&site.assumed().parameters(law)?);
     site.watch_converter(&raw)?;
@@ -286,6 +288,11 @@ impl<'t> Site<'_, 't> {
     /// # Errors
     /// Something on the way has no equations.
     pub fn reading(&self, truth: Value<'t>) -> Result<Reading<'t>, Unmodelled> {
+        let site = &self.facing(truth);
+        site.reading_here(truth)
+    }
+
+    fn reading_here(&self, truth: Value<'t>) -> Result<Reading<'t>, Unmodelled> {
         let law = self.law()?;
         let parameters = self.parameters(law)?;
         let told = |f: crate::law::LawFault| Unmodelled::new(f.to_string());
@@ -415,7 +422,8 @@ impl<'t> Site<'_, 't> {
         let (low, high) = self.channel.span.value;
         let mut ends = Vec::new();
         for q in [low, high] {
-            ends.push(site.signal(self.builder.constant(q))?.volt.nominal());
+            let q = self.builder.constant(q);
+            ends.push(site.facing(q).signal(q)?.volt.nominal());
         }
         let slope = (high - low) / (ends[1] - ends[0]);
         if !slope.is_finite() {

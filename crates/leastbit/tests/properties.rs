@@ -205,3 +205,85 @@ fn property_gain_errors_of_a_bipolar_converter_count_from_zero_volts() {
     assert!((whole / 120e-6 - 1.0).abs() < 0.02, "{whole}");
     assert!((half / 60e-6 - 1.0).abs() < 0.02, "{half}");
 }
+
+/// A sensor that follows its 5 V supply against a fixed reference; the
+/// firmware divides by the converted supply, or does not.
+fn follower(name: &str, conversion: &str) -> serde_json::Value {
+    let text = format!(
+        r#"
+[rails.main]
+voltage = "5 V ± 5 %"
+[rails.logic]
+voltage = "3.3 V"
+[references.vref]
+voltage = "2.5 V"
+[converters.adc]
+supply = "logic"
+bits = 16
+[channels.x]
+quantity = "pressure"
+span = "1 kPa to 10 kPa"
+accuracy = "0.1 kPa"
+sensor = {{ law = "ratiometric-voltage", supply = "main", figures = {{ offset-ratio = {{ typ = 0.04 }}, slope-ratio = {{ typ = "0.09 1/kPa" }} }} }}
+chain = [{{ divider = {{ top = "10 kΩ", bottom = "8.2 kΩ" }} }}]
+input = "adc"
+reference = "vref"
+{conversion}
+[channels.feed]
+quantity = "voltage"
+span = "4.75 V to 5.25 V"
+sensor = {{ rail = "main" }}
+chain = [{{ divider = {{ top = "10 kΩ", bottom = "8.2 kΩ" }} }}]
+input = "adc"
+reference = "vref"
+"#
+    );
+    channel(&text, name)
+}
+
+#[test]
+fn property_dividing_by_the_converted_supply_makes_a_ratio() {
+    let fixed = follower("fixed", "");
+    let divided = follower(
+        "divided",
+        "conversion = { formula = \"(code / feed.code - 0.04) / 0.09\" }",
+    );
+    // ±5 % of the output at 10 kPa, 0.94 of the supply: 0.05·0.94/0.09 = 0.522 kPa.
+    let worst = number(&fixed, "/worst_case/magnitude");
+    assert!((worst / 0.522 - 1.0).abs() < 0.01, "{worst}");
+    // Left are the codes' own steps: one of about 59000, and as much of the other.
+    let left = number(&divided, "/worst_case/magnitude");
+    assert!(left < 2.0 * 10.5 / 50_000.0, "{left}");
+}
+
+#[test]
+fn property_a_rail_that_is_measured_sets_what_hangs_on_it() {
+    // The reference is half of what is measured: the code cannot change.
+    let text = r#"
+[rails.main]
+voltage = "5 V ± 5 %"
+[rails.half]
+from = "main"
+divider = { top = "10 kΩ", bottom = "10 kΩ" }
+[converters.adc]
+supply = "main"
+bits = 12
+[channels.x]
+quantity = "voltage"
+span = "4.75 V to 5.25 V"
+accuracy = "50 mV"
+sensor = { rail = "main" }
+chain = [{ divider = { top = "30 kΩ", bottom = "10 kΩ" } }]
+input = "adc"
+reference = "half"
+"#;
+    let c = channel(text, "hangs");
+    assert_eq!(c["verdict"], "unmodelled");
+    assert!(
+        c["reason"]
+            .as_str()
+            .unwrap()
+            .contains("does not depend on the quantity"),
+        "{c}"
+    );
+}

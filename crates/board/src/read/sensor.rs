@@ -6,7 +6,7 @@ use document::{Content, Fields, Item, Located, Table};
 use finding::{InputFault, Span, nearest_of};
 use quantity::Dimension;
 
-use crate::model::{Auxiliary, Sensor};
+use crate::model::{Auxiliary, Sensor, Supply};
 use crate::read::Reader;
 
 /// Kinds of part that may be a sensor.
@@ -103,8 +103,33 @@ impl Reader<'_> {
         if let Some(over) = f.sub("figures") {
             figures.extend(parts::sensor_figures(&law, dimension, over, self.faults));
         }
+        let rail = f.text("rail").and_then(|t| {
+            if direct_law(dimension) != Some("direct-voltage") || law != "direct-voltage" {
+                self.faults.add(
+                    t.span,
+                    "a rail is measured as a voltage, by no sensor of its own",
+                    "quantity = \"voltage\" and sensor = { rail = \"NAME\" }",
+                );
+                return None;
+            }
+            match self.supply(t.value, t.span) {
+                Some(Supply::Rail(i)) => Some(i),
+                Some(_) => {
+                    self.faults.add(
+                        t.span,
+                        format!("`{}` is no rail", t.value),
+                        "the name of a [rails.NAME]",
+                    );
+                    None
+                }
+                None => None,
+            }
+        });
         let supply = f
             .text("supply")
+            .and_then(|t| self.supply(t.value, t.span).map(|s| (s, t.span)));
+        let foot = f
+            .text("foot")
             .and_then(|t| self.supply(t.value, t.span).map(|s| (s, t.span)));
         let leads = f.valued("leads", Dimension::RESISTANCE);
         let wires = f.whole("wires", 2, 4).map_or(2, |n| n.value);
@@ -167,6 +192,8 @@ impl Reader<'_> {
             law,
             figures,
             supply: supply.map(|s| s.0),
+            foot: foot.map(|s| s.0),
+            rail,
             leads,
             wires: u8::try_from(wires).unwrap_or(2),
             warmed,

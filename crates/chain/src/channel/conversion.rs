@@ -59,6 +59,7 @@ pub fn conversion(board: &Board, channel: &Channel) -> Result<ConversionModel, U
         instance: "",
         real: true,
         depth: 1,
+        measured_rail: None,
         others: &others,
     };
     let right = Site {

@@ -107,8 +107,9 @@ impl<'t> Site<'_, 't> {
     /// # Errors
     /// The chain cannot be built.
     pub fn nominal_point(&self, quantity: f64) -> Result<(f64, f64), Unmodelled> {
-        let site = self.assumed();
-        let signal = site.signal(site.builder.constant(quantity))?;
+        let quantity = self.builder.constant(quantity);
+        let site = self.assumed().facing(quantity);
+        let signal = site.signal(quantity)?;
         let code = site.ideal_code(signal.volt, site.reference()?)?;
         Ok((signal.electrical.nominal(), code.nominal()))
     }
@@ -142,14 +143,7 @@ impl<'t> Site<'_, 't> {
             if !named || other.name == self.channel.name {
                 continue;
             }
-            let (low, high) = other.span.value;
-            let truth = self.variables.condition(
-                &format!("channels.{}.quantity", other.name),
-                &other.name,
-                &other.unit.symbol,
-                Site::points(low, high, 3),
-                Some(other.span.span),
-            );
+            let truth = self.true_quantity(other)?;
             let (reading, whole) = self.other_reading(i, truth)?;
             others.push((
                 other.name.clone(),

@@ -307,17 +307,29 @@ impl<'t> Site<'_, 't> {
                 if !self.instance.is_empty() {
                     return Some(self.ambient);
                 }
-                let grid = Site::points(low, high, 3);
-                Some(self.variables.condition(
-                    &format!("channels.{}.quantity", other.name),
-                    &other.name,
-                    &other.unit.symbol,
-                    grid,
-                    Some(other.span.span),
-                ))
+                self.true_quantity(other).ok()
             }
             Some(Auxiliary::Constant(_)) | None => Some(self.ambient),
         }
+    }
+
+    /// What another channel measures, as it is: swept over that channel's
+    /// span, or the rail it measures.
+    ///
+    /// # Errors
+    /// The rail has no voltage.
+    pub fn true_quantity(&self, other: &board::Channel) -> Result<Value<'t>, Unmodelled> {
+        if let Some(rail) = other.sensor.rail {
+            return self.rail(rail);
+        }
+        let (low, high) = other.span.value;
+        Ok(self.variables.condition(
+            &format!("channels.{}.quantity", other.name),
+            &other.name,
+            &other.unit.symbol,
+            Site::points(low, high, 3),
+            Some(other.span.span),
+        ))
     }
 
     /// What the firmware takes that other quantity to be.

@@ -52,6 +52,9 @@ pub struct Site<'a, 't> {
     pub real: bool,
     /// How many channels lie between this one and the one asked for.
     pub depth: usize,
+    /// A rail that is measured, and its voltage, V: it is the quantity and not
+    /// what its own file table says.
+    pub measured_rail: Option<(usize, Value<'t>)>,
     /// Readings of other channels.
     pub others: &'a RefCell<Others<'t>>,
 }
@@ -64,6 +67,19 @@ impl<'a, 't> Site<'a, 't> {
             real: false,
             ambient: self.builder.constant(TOLERANCE_K),
             ..*self
+        }
+    }
+
+    /// The same place where the quantity is `truth`: a channel that measures a
+    /// rail sets that rail, so that whatever hangs on it follows.
+    #[must_use]
+    pub fn facing(&self, truth: Value<'t>) -> Site<'a, 't> {
+        match self.channel.sensor.rail {
+            Some(rail) => Site {
+                measured_rail: Some((rail, truth)),
+                ..*self
+            },
+            None => *self,
         }
     }
 

@@ -88,6 +88,19 @@ impl<'t> Site<'_, 't> {
             plus,
             minus: Node::GROUND,
         };
+        let foot = match sensor.foot {
+            Some(_)
+                if law.electrical() == Electrical::Resistance
+                    || law.is_differential() =>
+            {
+                return Err(Unmodelled::at(
+                    "only a sensor that gives a voltage or a current stands on a foot; a resistance has `supply`",
+                    sensor.span,
+                ));
+            }
+            Some(supply) => self.supply_node(network, supply)?,
+            None => Node::GROUND,
+        };
         match law.electrical() {
             Electrical::Resistance => {
                 let foot = self.supply_node(network, sensor.supply.unwrap_or(Supply::Ground))?;
@@ -97,7 +110,7 @@ impl<'t> Site<'_, 't> {
             }
             Electrical::Voltage => {
                 let source = network.fresh("sensor source");
-                network.voltage_source("sensor", source, Node::GROUND, electrical);
+                network.voltage_source("sensor", source, foot, electrical);
                 network.resistor("sensor resistance", source, plus, inner + self.leads());
             }
             Electrical::VoltageRatio if law.is_differential() => {
@@ -124,7 +137,7 @@ impl<'t> Site<'_, 't> {
             Electrical::VoltageRatio => {
                 let source = network.fresh("sensor source");
                 let volt = electrical * self.excitation()?;
-                network.voltage_source("sensor", source, Node::GROUND, volt);
+                network.voltage_source("sensor", source, foot, volt);
                 network.resistor("sensor resistance", source, plus, inner + self.leads());
             }
             Electrical::Current => {
@@ -133,9 +146,9 @@ impl<'t> Site<'_, 't> {
                 } else {
                     electrical
                 };
-                network.current_source("sensor", Node::GROUND, plus, current);
+                network.current_source("sensor", foot, plus, current);
                 if !inner.is_zero() {
-                    network.resistor("sensor resistance", plus, Node::GROUND, inner);
+                    network.resistor("sensor resistance", plus, foot, inner);
                 }
             }
             Electrical::Frequency | Electrical::Reading => {

@@ -44,6 +44,11 @@ impl<'t> Site<'_, 't> {
     /// # Errors
     /// As [`Site::supply`].
     pub fn rail(&self, i: usize) -> Result<Value<'t>, Unmodelled> {
+        if let Some((measured, volt)) = self.measured_rail
+            && measured == i
+        {
+            return Ok(volt);
+        }
         let rail = &self.board.rails[i];
         let key = format!("rails.{}", rail.name);
         let name = format!("rail {}", rail.name);

@@ -18,6 +18,9 @@ pub(super) const ENTRY: Entry = Entry {
     look,
 };
 
+/// An error up to this share of the permitted one does not matter.
+const FINE: f64 = 0.02;
+
 fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
     for (judged, firmware) in scene.judged.iter().zip(&scene.firmware) {
         if let (Some(study), Some(firmware)) = (&judged.study, firmware) {
@@ -38,6 +41,16 @@ fn finding(
         return None;
     }
     let errors = firmware.errors();
+    // Where the need is much wider than that, nobody need hear of it.
+    let matters = errors.iter().any(|(p, _)| {
+        study
+            .channel
+            .limit_at(p.right)
+            .is_none_or(|limit| p.error().abs() > FINE * limit)
+    });
+    if !matters {
+        return None;
+    }
     let (first, middle, last) = (
         errors.first()?,
         errors.get(errors.len() / 2)?,
