@@ -89,10 +89,7 @@ impl<'t> Site<'_, 't> {
             minus: Node::GROUND,
         };
         let foot = match sensor.foot {
-            Some(_)
-                if law.electrical() == Electrical::Resistance
-                    || law.is_differential() =>
-            {
+            Some(_) if law.electrical() == Electrical::Resistance || law.is_differential() => {
                 return Err(Unmodelled::at(
                     "only a sensor that gives a voltage or a current stands on a foot; a resistance has `supply`",
                     sensor.span,
