@@ -198,3 +198,89 @@ fn property_every_stage_is_described() {
         }
     }
 }
+
+/// What is written for a kind of field.
+fn described(kind: board::FieldKind) -> String {
+    use board::FieldKind;
+    use quantity::Dimension;
+    match kind {
+        FieldKind::Valued(d) if d == Dimension::NONE => "number".to_owned(),
+        FieldKind::Valued(d) => {
+            let known = [
+                (Dimension::RESISTANCE, "resistance"),
+                (Dimension::CAPACITANCE, "capacitance"),
+                (Dimension::CURRENT, "current"),
+                (Dimension::POWER, "power"),
+                (Dimension::LENGTH, "length"),
+                (
+                    Dimension::RESISTANCE.over(Dimension::LENGTH),
+                    "resistance for each length",
+                ),
+                (
+                    Dimension::CAPACITANCE.over(Dimension::LENGTH),
+                    "capacitance for each length",
+                ),
+            ];
+            known
+                .iter()
+                .find(|k| k.0 == d)
+                .map(|k| k.1.to_owned())
+                .expect("a word for the dimension")
+        }
+        FieldKind::ValuedDifference(_) => "voltage".to_owned(),
+        FieldKind::Supply => "supply".to_owned(),
+        FieldKind::Part(kinds) => kinds.join(" or "),
+        FieldKind::Word(words) => words.join(", "),
+        FieldKind::Number => "number".to_owned(),
+        other => panic!("no word for {other:?}"),
+    }
+}
+
+/// The page on stages, but for its head.
+fn page() -> String {
+    let mut text = String::new();
+    for kind in chain::stage::STAGES {
+        let schema = kind.schema;
+        let example = CHAINS.iter().find(|c| c.0 == schema.name).unwrap().2;
+        text += &format!("\n## {}\n\n{}.\n\n", schema.name, capital(schema.meaning));
+        text += &format!("```toml\nchain = [{example}]\n```\n\n");
+        text += "| key | what | meaning |\n| --- | --- | --- |\n";
+        for field in schema.fields {
+            let need = if field.required { "" } else { ", optional" };
+            let primary = if schema.primary == Some(field.key) {
+                " (or directly behind the name)"
+            } else {
+                ""
+            };
+            text += &format!(
+                "| `{}`{primary} | {}{need} | {} |\n",
+                field.key,
+                described(field.kind),
+                field.meaning
+            );
+        }
+    }
+    text
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map(|first| first.to_uppercase().collect::<String>() + letters.as_str())
+        .unwrap_or_default()
+}
+
+#[test]
+fn snapshot_page_on_stages_says_what_the_reader_reads() {
+    // docs/stages.md: its head is written by hand, the rest follows from the
+    // schemas. After a change take the text this test shows.
+    let written = include_str!("../../../docs/stages.md");
+    let expected = page();
+    let (head, rest) = written.split_at(written.find("\n## ").expect("a first stage"));
+    assert!(head.starts_with("# Stages\n"));
+    assert!(
+        rest == expected,
+        "docs/stages.md should go on with:\n{expected}"
+    );
+}

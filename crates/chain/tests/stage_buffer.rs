@@ -238,3 +238,23 @@ swing-low-beyond = { max = "0.6 V" }
     let mended = model(&text.replace("load = \"10 kΩ\"", "load = \"34 kΩ\""));
     assert!(volt(&mended, &[(SET, 0.0)]).abs() < 1e-12);
 }
+
+#[test]
+fn property_current_is_blamed_only_where_it_matters() {
+    // An output that stops 30 mV above ground up to 1 mA: at 10 mV it cannot
+    // stand whatever it sinks, and its current is no finding of its own. At
+    // 40 mV, 10 kΩ to 2.5 V make it sink 246 µA of the 1.33 mA it could.
+    let m = model(&board(
+        "offset-voltage = { max = \"0 V\" }\nswing-low = { points = [[\"1 mA\", \"30 mV\"]] }",
+        "0 V to 2 V",
+        "0 Ω",
+        r#"{ buffer = "op", supply = "main", load = "10 kΩ", load-to = "half" }"#,
+    ));
+    let (sink, low) = (check(&m, "output-sink"), check(&m, "output-low"));
+    let o = at(&m, &[(SET, 10e-3)]);
+    assert!(o[low.margin] < 0.0 && o[sink.margin] > 0.0);
+    let o = at(&m, &[(SET, 40e-3)]);
+    close(o[sink.actual], 246e-6, 1e-9);
+    close(o[sink.limit], 4e-3 / 3.0, 1e-9);
+    assert!(o[low.margin] > 0.0 && o[sink.margin] > 0.0);
+}

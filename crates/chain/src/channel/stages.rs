@@ -63,14 +63,17 @@ impl<'t> Site<'_, 't> {
                     needed.current_a
                 };
                 let towards = towards.max(zero);
-                let working = loading(solution, stage).map(|ohm| ohm * towards / capability);
-                list.push(watched(
-                    kind,
-                    towards,
-                    capability,
-                    capability - towards,
-                    working,
-                ));
+                // Where the output would not get there without any current
+                // either, the current is not what keeps it away.
+                let reached = capability - LEAST_CAPABILITY_A;
+                let lacking = capability - towards;
+                let margin = self
+                    .builder
+                    .select(reached, lacking, towards + LEAST_CAPABILITY_A);
+                let least = self.builder.constant(LEAST_CAPABILITY_A);
+                let working =
+                    loading(solution, stage).map(|ohm| ohm * towards / capability.max(least));
+                list.push(watched(kind, towards, capability, margin, working));
             }
         }
         for rating in ratings {
@@ -162,6 +165,9 @@ impl<'t> Site<'_, 't> {
         name
     }
 }
+
+/// A capability below this is none, A.
+const LEAST_CAPABILITY_A: f64 = 1e-15;
 
 /// Resistor that a stage's output drives, Ω: its load, else its feedback.
 fn loading<'t>(solution: &Solution<'t>, stage: &Stage) -> Option<Value<'t>> {
