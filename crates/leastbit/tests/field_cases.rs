@@ -618,3 +618,56 @@ calibrate = {{ at = ["{point}"], fit = "gain" }}
     near(after(&says, "but 1.65 V reads"), 1.481, 0.01, &says);
     near(after(&says, "too low), "), -10.3, 0.5, &says);
 }
+
+#[test]
+fn published_gain_resistor_beside_a_power_part() {
+    // Gain 6 of 50 kΩ and 10 kΩ at 1.2 V; the 10 kΩ alone warms by 10 K at
+    // 100 ppm/K: 6.0 mV at the output, 2.5 codes of 12 bits over 10 V (± 5 %).
+    // Both at ±100 ppm/K over 50 K with opposite signs: ±0.83 % of the gain;
+    // tracking to 5 ppm/K leaves 0.02 %.
+    let text = |feedback: &str, hot: &str| {
+        format!(
+            r#"
+[conditions]
+ambient = "25 °C to {hot}"
+[parts.op]
+kind = "amplifier"
+[parts.op.figures]
+offset-voltage = {{ max = "0 V" }}
+[rails.main]
+voltage = "12 V ± 0 %"
+[rails.ref]
+voltage = "10 V ± 0 %"
+[converters.adc]
+supply = "main"
+bits = 12
+[channels.x]
+quantity = "voltage"
+span = "0 V to 1.2 V"
+chain = [{{ non-inverting = {{ part = "op", supply = "main", feedback = "50 kΩ ± 0 %{feedback}", gain-resistor = "10 kΩ ± 0 % 100 ppm/K" }} }}]
+input = "adc"
+reference = "ref"
+[judging]
+known-error = 0.01
+"#
+        )
+    };
+    // A board that asks for a millivolt at the input.
+    let asked = text("", "35 °C").replace("input = ", "accuracy = \"1 mV\"\ninput = ");
+    let says = judged("f22", &asked).says("stage.resistor-drift");
+    assert!(says.contains("one resistor drifts"), "{says}");
+    near(after(&says, "up to ±"), 1.0e-3, 0.05e-3, &says);
+    near(after(&says, "as much as"), 6.0e-3, 0.3e-3, &says);
+    near(after(&says, "at the converter,"), 2.5, 0.12, &says);
+    let both = judged("f22-both", &text(" 100 ppm/K", "75 °C"));
+    let says = both.says("stage.resistor-drift");
+    assert!(says.contains("resistors drift apart"), "{says}");
+    near(after(&says, "mV ("), 0.83, 0.01, &says);
+    // 5 ppm/K · 50 K · 5/6 of 1.2 V.
+    near(
+        after(&says, "would leave ±"),
+        0.0002083 * 1.2,
+        0.01e-3,
+        &says,
+    );
+}

@@ -13,6 +13,7 @@ mod clamp_into_rail;
 mod converter_code_range;
 mod converter_input_loading;
 mod converter_input_range;
+mod figure_assumed_exact;
 mod figure_typical_only;
 mod figure_unsourced;
 mod firmware_assumed_value;
@@ -48,13 +49,16 @@ mod sensor_fixed_auxiliary;
 mod sensor_outside_law_range;
 mod sensor_self_heating;
 mod sensor_warmed;
+mod stage_capacitive_load;
 mod stage_gain_range;
 mod stage_inner_range;
 mod stage_input_range;
+mod stage_load;
 mod stage_output_current;
 mod stage_output_range;
 mod stage_pull_span;
 mod stage_rating;
+mod stage_resistor_drift;
 mod supply_device_range;
 mod supply_dropout;
 mod supply_input_rating;
@@ -93,6 +97,7 @@ static TABLE: &[Entry] = &[
     converter_code_range::ENTRY,
     converter_input_loading::ENTRY,
     converter_input_range::ENTRY,
+    figure_assumed_exact::ENTRY,
     figure_typical_only::ENTRY,
     figure_unsourced::ENTRY,
     firmware_assumed_value::ENTRY,
@@ -128,13 +133,16 @@ static TABLE: &[Entry] = &[
     sensor_outside_law_range::ENTRY,
     sensor_self_heating::ENTRY,
     sensor_warmed::ENTRY,
+    stage_capacitive_load::ENTRY,
     stage_gain_range::ENTRY,
     stage_inner_range::ENTRY,
     stage_input_range::ENTRY,
+    stage_load::ENTRY,
     stage_output_current::ENTRY,
     stage_output_range::ENTRY,
     stage_pull_span::ENTRY,
     stage_rating::ENTRY,
+    stage_resistor_drift::ENTRY,
     supply_device_range::ENTRY,
     supply_dropout::ENTRY,
     supply_input_rating::ENTRY,

@@ -1,0 +1,49 @@
+//! An output drives more capacitance than it bears.
+
+use finding::{Kind, Severity};
+use report::number;
+
+use super::Entry;
+use crate::limits::{self, Looked, PLAIN, Talk};
+use crate::study::Study;
+
+pub(super) const ENTRY: Entry = Entry {
+    kind: Kind {
+        id: "stage.capacitive-load",
+        severity: Severity::Thin,
+        title: "An output drives more capacitance than it bears",
+        explanation: include_str!("pages/stage.capacitive-load.md"),
+    },
+    look: |kind, scene, found| limits::findings(kind, scene, TALKS, found),
+};
+
+const TALKS: &[Talk] = &[
+    Talk {
+        check: "output-capacitance",
+        unit: "F",
+        actual: "the capacitance at its output",
+        limit: "the most it bears",
+        remedies: apart,
+        ..PLAIN
+    },
+    Talk {
+        check: "sensor-capacitance",
+        unit: "F",
+        actual: "the capacitance at its output",
+        limit: "the most it bears",
+        remedies: apart,
+        ..PLAIN
+    },
+];
+
+fn apart(l: &Looked<'_>, _: &Study<'_>) -> Vec<String> {
+    vec![
+        format!(
+            "at most {} straight at the output: {} times less",
+            number::measured(l.worst.limit, "F", 3),
+            quantity::plain(l.worst.actual / l.worst.limit, 3)
+        ),
+        "or a resistor between the output and the capacitance, at the output’s end (some hundred ohms are usual)"
+            .to_owned(),
+    ]
+}
