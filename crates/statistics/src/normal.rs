@@ -286,7 +286,10 @@ fn quantile_block(block: &mut [f64; BLOCK]) {
     unsafe_code,
     reason = "calling the variant for wide instructions after asking the processor"
 )]
-#[multiversion::multiversion(targets("x86_64+avx2+fma"))]
+#[multiversion::multiversion(targets(
+    "x86_64+avx512f+avx512dq+avx512vl+avx512bw+avx512cd",
+    "x86_64+avx2+fma"
+))]
 fn quantile_kernel(in_out: &mut [f64]) {
     let (blocks, rest) = in_out.as_chunks_mut::<BLOCK>();
     for block in blocks {

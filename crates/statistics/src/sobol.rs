@@ -191,7 +191,10 @@ pub fn fill(dimension: usize, first_index: u64, scramble_seed: u64, out: &mut [f
     unsafe_code,
     reason = "calling the variant for wide instructions after asking the processor"
 )]
-#[multiversion::multiversion(targets("x86_64+avx2+fma"))]
+#[multiversion::multiversion(targets(
+    "x86_64+avx512f+avx512dq+avx512vl+avx512bw+avx512cd",
+    "x86_64+avx2+fma"
+))]
 fn scramble_kernel(raw: &[u64], scramble: &Scramble, out: &mut [f64]) {
     for (value, &digits) in out.iter_mut().zip(raw) {
         *value = stream::unit_interval(scramble.apply(digits));

@@ -89,7 +89,10 @@ pub fn fill_uniform(key: u64, first_trial: u64, out: &mut [f64]) {
     unsafe_code,
     reason = "calling the variant for wide instructions after asking the processor"
 )]
-#[multiversion::multiversion(targets("x86_64+avx2+fma"))]
+#[multiversion::multiversion(targets(
+    "x86_64+avx512f+avx512dq+avx512vl+avx512bw+avx512cd",
+    "x86_64+avx2+fma"
+))]
 fn uniform_kernel(key: u64, first_trial: u64, out: &mut [f64]) {
     for (trial, value) in out.iter_mut().enumerate() {
         *value = unit_interval(bits(key, first_trial.wrapping_add(trial as u64)));

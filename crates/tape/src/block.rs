@@ -258,7 +258,10 @@ macro_rules! two {
     unsafe_code,
     reason = "choosing among compiled variants by what the processor offers"
 )]
-#[multiversion::multiversion(targets("x86_64+avx2+fma"))]
+#[multiversion::multiversion(targets(
+    "x86_64+avx512f+avx512dq+avx512vl+avx512bw+avx512cd",
+    "x86_64+avx2+fma"
+))]
 fn compute(tape: &Tape, reading: Reading, steps: &[Step], slots: &mut [Vec<f64>]) {
     for step in steps {
         let Step::Compute(i) = *step else { continue };

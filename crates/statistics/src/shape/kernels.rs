@@ -16,7 +16,7 @@ macro_rules! over_slices {
             dead_code,
             reason = "a build for one processor that has wide instructions calls one variant only"
         )]
-        #[multiversion::multiversion(targets("x86_64+avx2+fma"))]
+        #[multiversion::multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+avx512cd", "x86_64+avx2+fma"))]
         pub(super) fn $name(in_out: &mut [f64], $($parameter: f64),+) {
             for value in in_out {
                 *value = $one(*value, $($parameter),+);
@@ -87,7 +87,10 @@ pub(super) fn curvilinear_drawn(u: f64, v: f64, low: f64, high: f64, inexact: f6
     unsafe_code,
     reason = "calling the variant for wide instructions after asking the processor"
 )]
-#[multiversion::multiversion(targets("x86_64+avx2+fma"))]
+#[multiversion::multiversion(targets(
+    "x86_64+avx512f+avx512dq+avx512vl+avx512bw+avx512cd",
+    "x86_64+avx2+fma"
+))]
 pub(super) fn fill_curvilinear_drawn(
     in_out: &mut [f64],
     second: &[f64],
@@ -118,7 +121,10 @@ pub(super) fn student_drawn(u: f64, v: f64, dof: f64) -> f64 {
     unsafe_code,
     reason = "calling the variant for wide instructions after asking the processor"
 )]
-#[multiversion::multiversion(targets("x86_64+avx2+fma"))]
+#[multiversion::multiversion(targets(
+    "x86_64+avx512f+avx512dq+avx512vl+avx512bw+avx512cd",
+    "x86_64+avx2+fma"
+))]
 pub(super) fn fill_student_drawn(in_out: &mut [f64], second: &[f64], dof: f64) {
     for (value, &v) in in_out.iter_mut().zip(second) {
         *value = student_drawn(*value, v, dof);
