@@ -24,19 +24,22 @@ pub(crate) struct Judged<'a> {
     pub report: report::Channel,
 }
 
-/// How much work is spent on a board's channels.
-pub(crate) fn settings(board: &Board) -> Settings {
-    Settings {
-        probability: board.judging.probability,
-        ..Settings::default()
-    }
-}
-
-/// Judges one channel.
+/// Judges one channel with the usual amount of work.
 pub(crate) fn judge<'a>(
     board: &'a Board,
     channel: &'a Channel,
     sources: &Sources,
+    progress: &dyn Fn(Progress),
+) -> Judged<'a> {
+    judge_with(board, channel, sources, &Settings::default(), progress)
+}
+
+/// Judges one channel with another amount of work.
+pub(crate) fn judge_with<'a>(
+    board: &'a Board,
+    channel: &'a Channel,
+    sources: &Sources,
+    settings: &Settings,
     progress: &dyn Fn(Progress),
 ) -> Judged<'a> {
     let empty = empty(channel);
@@ -55,7 +58,10 @@ pub(crate) fn judge<'a>(
             };
         }
     };
-    let settings = settings(board);
+    let settings = Settings {
+        probability: board.judging.probability,
+        ..*settings
+    };
     match evaluate(&study.lean, &settings, progress) {
         Ok(evaluation) => {
             let report = filled(&study, &evaluation, sources, empty);

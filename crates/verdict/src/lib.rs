@@ -21,7 +21,7 @@ mod words;
 use board::Board;
 use finding::{Severity, Sources};
 use report::Verdict;
-use uncertainty::Progress;
+use uncertainty::{Progress, Settings};
 
 pub use budget::{BudgetFault, budget};
 pub use findings::kinds;
@@ -35,10 +35,22 @@ pub type Told<'a> = &'a dyn Fn(&str, Progress);
 /// become files and lines.
 #[must_use]
 pub fn check(board: &Board, sources: &Sources, told: Told<'_>) -> report::Check {
+    check_with(board, sources, &Settings::default(), told)
+}
+
+/// [`check`] with another amount of work: trials, points, boards. The
+/// probability is the board's.
+#[must_use]
+pub fn check_with(
+    board: &Board,
+    sources: &Sources,
+    settings: &Settings,
+    told: Told<'_>,
+) -> report::Check {
     let judged: Vec<judge::Judged<'_>> = board
         .channels
         .iter()
-        .map(|c| judge::judge(board, c, sources, &|p| told(&c.name, p)))
+        .map(|c| judge::judge_with(board, c, sources, settings, &|p| told(&c.name, p)))
         .collect();
     let found = findings::look(board, &judged, sources);
     let findings = words::grouped(&found, sources);
