@@ -325,11 +325,7 @@ fn reference_clamp_and_junction() {
         let (rail, s, o) = (d.v("rail"), d.v("s"), d.node("o"));
         d.r("r", s, o);
         let zero = d.b.zero();
-        let points = [
-            (zero, zero),
-            (d.x("v1"), d.x("i1")),
-            (d.x("v2"), d.x("i2")),
-        ];
+        let points = [(zero, zero), (d.x("v1"), d.x("i1")), (d.x("v2"), d.x("i2"))];
         let curve = Curve::straight(&points).unwrap();
         d.net.conductor("clamp", o, rail, curve);
         vec![("o", o, GROUND)]

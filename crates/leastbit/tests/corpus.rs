@@ -3,7 +3,7 @@
 //! something and stand within the text, never in a panic.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "tests")]
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use finding::{InputFault, SourceId, Sources};
 use parts::{Library, Origin};
@@ -23,7 +23,7 @@ fn texts(name: &str) -> Vec<(PathBuf, String)> {
     texts
 }
 
-fn sensible(sources: &Sources, id: SourceId, path: &PathBuf, faults: &[InputFault]) {
+fn sensible(sources: &Sources, id: SourceId, path: &Path, faults: &[InputFault]) {
     for fault in faults {
         assert!(!fault.message.is_empty(), "{}", path.display());
         if fault.span.source == id {

@@ -154,9 +154,8 @@ fn reference_ratiometric_bridge() {
                 let b = Builder::new();
                 let mut i = Inputs::new(&b);
                 let rail = i.normal(5.0, 0.05);
-                let arms = [-1.0, 1.0, 1.0, -1.0].map(|sign: f64| {
-                    (i.normal(0.0, 1e-4) + 1.0) * (350.0 * (1.0 + sign * strain))
-                });
+                let arms = [-1.0, 1.0, 1.0, -1.0]
+                    .map(|sign: f64| (i.normal(0.0, 1e-4) + 1.0) * (350.0 * (1.0 + sign * strain)));
                 let gain = (i.normal(0.0, 5e-4) + 1.0) * 128.0;
                 let series = i.normal(0.0, 0.1) + feed;
                 let (left, right) = (arms[0] + arms[1], arms[2] + arms[3]);
@@ -176,16 +175,13 @@ fn reference_two_point_calibration() {
         for ambient in [21.0, 38.0] {
             let b = Builder::new();
             let mut i = Inputs::new(&b);
-            let (offset, gain, bow) = (
-                i.normal(0.0, 0.8),
-                i.normal(0.0, 0.01),
-                i.normal(0.0, 0.15),
-            );
+            let (offset, gain, bow) =
+                (i.normal(0.0, 0.8), i.normal(0.0, 0.01), i.normal(0.0, 0.15));
             let (drift_offset, drift_gain) = (i.normal(0.0, 0.01), i.normal(0.0, 2e-4));
             let (common, then) = (i.normal(0.0, 0.03), i.normal(21.0, 0.5));
             let noise = [(); 3].map(|()| i.normal(0.0, 0.02));
             let own = [(); 2].map(|()| i.normal(0.0, 0.01));
-            let raw = |x: Value<'_>, ambient: Value<'_>, noise| {
+            let raw = |x, ambient, noise| {
                 let t = ambient - 21.0;
                 let share = x / 100.0;
                 x * (gain + drift_gain * t + 1.0)
@@ -265,7 +261,12 @@ fn reference_degrees_of_freedom() {
         i.model(&[v[0] * v[1] * v[2]])
     };
     for (name, output, mut model, dofs) in [
-        ("gauge", "length", gauge, vec![18.0, 25.6, inf, inf, 50.0, 2.0]),
+        (
+            "gauge",
+            "length",
+            gauge,
+            vec![18.0, 25.6, inf, inf, 50.0, 2.0],
+        ),
         ("product", "product", product, vec![9.0, 4.0, 14.0]),
     ] {
         for (input, dof) in model.inputs.iter_mut().zip(dofs) {
@@ -282,8 +283,8 @@ fn reference_degrees_of_freedom() {
 fn sampled(name: &str, model: &Model) {
     let settings = Settings {
         probability: 0.9973,
-        first_trials: 1 << 20,
-        most_trials: 1 << 20,
+        first_trials: 1 << 22,
+        most_trials: 1 << 22,
         ..Settings::default()
     };
     let found: Sampled = sample(model, &[], &settings).unwrap();
