@@ -61,10 +61,8 @@ pub fn thermistor() -> Model {
 
     let kelvin = celsius + dither + ICE_K;
     let law = (beta + 1.0) * 3950.0;
-    let thermistor =
-        ((b.one() / kelvin - 1.0 / (25.0 + ICE_K)) * law).exp() * (r25 + 1.0) * 10e3;
-    let pull_up =
-        (tolerance + 1.0) * (drift * (ambient - 25.0) + 1.0) * (ageing + 1.0) * 10e3;
+    let thermistor = ((b.one() / kelvin - 1.0 / (25.0 + ICE_K)) * law).exp() * (r25 + 1.0) * 10e3;
+    let pull_up = (tolerance + 1.0) * (drift * (ambient - 25.0) + 1.0) * (ageing + 1.0) * 10e3;
     let node = (reference / pull_up + leakage) / (b.one() / pull_up + b.one() / thermistor);
     // The bow of a nonlinearity: zero at both ends.
     let share = node / reference;

@@ -7,7 +7,7 @@
 use leastbit_bench::{seconds, thermistor};
 use std::hint::black_box;
 use tape::{Block, Reading};
-use uncertainty::{Settings, sample};
+use uncertainty::{Points, Settings, sample, sample_tails};
 
 const BLOCKS: usize = 64;
 const REPETITIONS: usize = 400;
@@ -52,7 +52,9 @@ fn main() {
         });
         let errors = block.output(&model.tape, 0);
         assert!(errors.iter().all(|e| e.abs() < 1.5), "{errors:?}");
-        println!("ns_per_trial_lanes_{lanes} drawing {drawing:.2} tape {computing:.2} both {both:.2}");
+        println!(
+            "ns_per_trial_lanes_{lanes} drawing {drawing:.2} tape {computing:.2} both {both:.2}"
+        );
     }
     let trials = 1 << 18;
     let settings = Settings {
@@ -70,5 +72,36 @@ fn main() {
             })
         });
         println!("ns_per_trial_sampling {whole:.2}");
+        for (name, points, control) in [
+            ("streams", Points::Streams, false),
+            ("streams_control", Points::Streams, true),
+            ("scrambled", Points::Scrambled, false),
+            ("scrambled_control", Points::Scrambled, true),
+        ] {
+            let settings = Settings {
+                points,
+                control,
+                first_trials: 1 << 12,
+                ..Settings::default()
+            };
+            let mut trials = 0;
+            let time = pool.install(|| {
+                shortest(1, || {
+                    if let Ok(s) = sample(&model, &[50.0, 40.0], &settings) {
+                        trials = s.trials;
+                    }
+                })
+            });
+            println!("one_percent_{name} {:.3} ms, {trials} trials", time * 1e-6);
+        }
+        let mut trials = 0;
+        let time = pool.install(|| {
+            shortest(1, || {
+                if let Ok(t) = sample_tails(&model, &[50.0, 40.0], &Settings::default()) {
+                    trials = t.trials;
+                }
+            })
+        });
+        println!("one_percent_tails {:.3} ms, {trials} trials", time * 1e-6);
     }
 }

@@ -199,26 +199,27 @@ const FAR_BOTTOM: [f64; 8] = [
 /// over; a tail probability of 1.4e-11.
 const FAR_FROM: f64 = 5.0;
 
-/// The quantile for all but the far tails, and the r by which to tell.
+/// Distance from one half up to which the central approximation holds.
+const CENTRAL: f64 = 0.425;
+
+/// The quantile for |p − ½| ≤ [`CENTRAL`].
 #[inline(always)]
-fn near_quantile(p: f64) -> (f64, f64) {
+fn central_quantile(p: f64) -> f64 {
+    let q = p - 0.5;
+    let centre = 0.180625 - q * q;
+    q * polynomial(&CENTRE_TOP, centre) / polynomial(&CENTRE_BOTTOM, centre)
+}
+
+/// The quantile outside of that for all but the far tails, and the r by which
+/// to tell.
+#[inline(always)]
+fn outer_quantile(p: f64) -> (f64, f64) {
     let q = p - 0.5;
     let tail = if q < 0.0 { p } else { 1.0 - p };
     let r = (-elementary::ln(tail)).sqrt();
-    let central = q.abs() <= 0.425;
-    let centre = 0.180625 - q * q;
     let middle = r - 1.6;
-    let top = if central {
-        q * polynomial(&CENTRE_TOP, centre)
-    } else {
-        polynomial(&MIDDLE_TOP, middle).copysign(q)
-    };
-    let bottom = if central {
-        polynomial(&CENTRE_BOTTOM, centre)
-    } else {
-        polynomial(&MIDDLE_BOTTOM, middle)
-    };
-    (top / bottom, r)
+    let near = polynomial(&MIDDLE_TOP, middle).copysign(q) / polynomial(&MIDDLE_BOTTOM, middle);
+    (near, r)
 }
 
 /// The quantile in the far tails, where r > [`FAR_FROM`], and outside (0, 1).
@@ -248,7 +249,10 @@ fn far_quantile(p: f64, r: f64) -> f64 {
 /// ```
 #[inline]
 pub fn quantile(p: f64) -> f64 {
-    let (near, r) = near_quantile(p);
+    if (p - 0.5).abs() <= CENTRAL {
+        return central_quantile(p);
+    }
+    let (near, r) = outer_quantile(p);
     if r <= FAR_FROM {
         near
     } else {
@@ -262,22 +266,37 @@ pub fn fill_quantile(in_out: &mut [f64]) {
     quantile_kernel(in_out);
 }
 
-/// Probabilities handled together: the rare far tails are looked for once
-/// per block, so that the loop itself has no branch.
-const BLOCK: usize = 64;
+/// Probabilities handled together: those outside the centre, three in
+/// twenty, are put side by side first, so that no loop has a branch and the
+/// logarithm is not taken in vain.
+const BLOCK: usize = 256;
 
 #[inline(always)]
-fn quantile_block(block: &mut [f64; BLOCK]) {
-    let kept = *block;
-    let mut all_near = true;
+fn quantile_block(block: &mut [f64]) {
+    // One longer than a block: the place after the last is written, too.
+    let mut places = [0_u16; BLOCK + 1];
+    let mut outer = [0.5; BLOCK + 1];
+    let mut count = 0;
+    for (place, &p) in block.iter().enumerate().take(BLOCK) {
+        places[count] = place as u16;
+        outer[count] = p;
+        count += usize::from(!((p - 0.5).abs() <= CENTRAL));
+    }
     for value in block.iter_mut() {
-        let (near, r) = near_quantile(*value);
+        *value = central_quantile(*value);
+    }
+    // Whole vectors: what stands beyond is computed and not used.
+    let whole = count.next_multiple_of(8).min(BLOCK);
+    let mut found = [0.0; BLOCK];
+    let mut all_near = true;
+    for (value, &p) in found.iter_mut().zip(&outer).take(whole) {
+        let (near, r) = outer_quantile(p);
         all_near &= r <= FAR_FROM;
         *value = near;
     }
-    if !all_near {
-        for (value, &p) in block.iter_mut().zip(&kept) {
-            *value = quantile(p);
+    for ((&place, &value), &p) in places.iter().zip(&found).zip(&outer).take(count) {
+        if let Some(target) = block.get_mut(usize::from(place)) {
+            *target = if all_near { value } else { quantile(p) };
         }
     }
 }
@@ -291,17 +310,8 @@ fn quantile_block(block: &mut [f64; BLOCK]) {
     "x86_64+avx2+fma"
 ))]
 fn quantile_kernel(in_out: &mut [f64]) {
-    let (blocks, rest) = in_out.as_chunks_mut::<BLOCK>();
-    for block in blocks {
+    for block in in_out.chunks_mut(BLOCK) {
         quantile_block(block);
-    }
-    let mut last = [0.5; BLOCK];
-    if let Some(used) = last.get_mut(..rest.len()) {
-        used.copy_from_slice(rest);
-        quantile_block(&mut last);
-    }
-    for (value, &found) in rest.iter_mut().zip(&last) {
-        *value = found;
     }
 }
 

@@ -57,7 +57,16 @@ pub fn quantile_in_place(values: &mut [f64], p: f64) -> f64 {
         return at;
     }
     let next = above.iter().copied().min_by(f64::total_cmp).unwrap_or(at);
-    at + fraction * (next - at)
+    between(at, next, fraction)
+}
+
+/// The value a fraction of the way to the next one; either may be infinite.
+fn between(at: f64, next: f64, fraction: f64) -> f64 {
+    if fraction == 0.0 || at == next {
+        at
+    } else {
+        at + fraction * (next - at)
+    }
 }
 
 /// [`quantile_in_place`] of values already in ascending order.
@@ -70,11 +79,7 @@ pub fn quantile_of_sorted(sorted: &[f64], p: f64) -> f64 {
         return f64::NAN;
     };
     let next = sorted.get(rank + 1).copied().unwrap_or(at);
-    if fraction == 0.0 {
-        at
-    } else {
-        at + fraction * (next - at)
-    }
+    between(at, next, fraction)
 }
 
 /// A coverage interval, in the unit of the values.

@@ -3,6 +3,9 @@
 mod kernels;
 #[cfg(test)]
 mod tests;
+mod tilt;
+
+pub use tilt::third_weights;
 
 use crate::{normal, stream, student};
 use std::fmt;
@@ -348,9 +351,12 @@ impl Shape {
     /// assert_eq!(whole[4..], second_half);
     /// ```
     pub fn fill(&self, key: u64, first_trial: u64, out: &mut [f64]) {
-        if let Shape::Fixed { value } = *self {
-            out.fill(value);
-            return;
+        match *self {
+            Shape::Fixed { value } => return out.fill(value),
+            Shape::Rectangular { low, high } => {
+                return kernels::draw_rectangular(key, first_trial, out, low, high);
+            }
+            _ => {}
         }
         // Short pieces stay in the nearest cache between the two passes.
         let mut first = first_trial;

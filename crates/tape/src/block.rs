@@ -8,7 +8,51 @@ use crate::scalar::{GUARD_LIMIT, has_moved};
 /// Trials per block unless asked otherwise: the working set of a usual model
 /// then fits the second-level cache while the cost of choosing the operation
 /// is spread thin.
-pub const DEFAULT_LANES: usize = 256;
+pub const DEFAULT_LANES: usize = 512;
+
+/// The values of one place, one per trial, at the start of a cache line: wide
+/// loads that straddle two lines cost twice.
+#[derive(Debug, Default)]
+struct Row {
+    values: Vec<f64>,
+    start: usize,
+    lanes: usize,
+}
+
+impl Row {
+    fn new(lanes: usize, value: f64) -> Self {
+        const LINE: usize = 64 / size_of::<f64>();
+        let values = vec![value; lanes + LINE - 1];
+        // An allocation need not say where it stands; then nothing is gained
+        // and nothing lost.
+        let start = match values.as_ptr().align_offset(64) {
+            start if start < LINE => start,
+            _ => 0,
+        };
+        Row {
+            values,
+            start,
+            lanes,
+        }
+    }
+}
+
+impl std::ops::Deref for Row {
+    type Target = [f64];
+    fn deref(&self) -> &[f64] {
+        self.values
+            .get(self.start..self.start + self.lanes)
+            .unwrap_or_default()
+    }
+}
+
+impl std::ops::DerefMut for Row {
+    fn deref_mut(&mut self) -> &mut [f64] {
+        self.values
+            .get_mut(self.start..self.start + self.lanes)
+            .unwrap_or_default()
+    }
+}
 
 /// Working space for reading a tape for a block of trials at a time.
 ///
@@ -27,7 +71,7 @@ pub const DEFAULT_LANES: usize = 256;
 #[derive(Debug)]
 pub struct Block {
     lanes: usize,
-    slots: Vec<Vec<f64>>,
+    slots: Vec<Row>,
     input_slots: Vec<Option<usize>>,
     unused: Vec<f64>,
     scratch: Vec<f64>,
@@ -44,7 +88,7 @@ impl Block {
     #[must_use]
     pub fn new(tape: &Tape, lanes: usize) -> Self {
         let lanes = lanes.max(1);
-        let mut slots = vec![vec![0.0; lanes]; tape.slot_count];
+        let mut slots: Vec<Row> = (0..tape.slot_count).map(|_| Row::new(lanes, 0.0)).collect();
         for (i, op) in tape.ops.iter().enumerate() {
             if let Op::Constant(c) = *op {
                 slots[tape.slots[i] as usize].fill(c);
@@ -230,7 +274,7 @@ fn depth(steps: &[Step]) -> usize {
     bodies.iter().map(|b| around(b)).max().unwrap_or(0)
 }
 
-fn copy(slots: &mut [Vec<f64>], from: usize, to: usize) {
+fn copy(slots: &mut [Row], from: usize, to: usize) {
     if from != to {
         let mut target = std::mem::take(&mut slots[to]);
         target.copy_from_slice(&slots[from]);
@@ -240,15 +284,27 @@ fn copy(slots: &mut [Vec<f64>], from: usize, to: usize) {
 
 macro_rules! one {
     ($out:ident, $slots:ident, $a:expr, |$x:ident| $body:expr) => {
-        for (o, &$x) in $out.iter_mut().zip(&$slots[$a]) {
+        for (o, &$x) in $out.iter_mut().zip(&$slots[$a][..]) {
             *o = $body;
         }
     };
 }
+/// A constant operand is not read from its place: that would cost as much as
+/// a variable one.
 macro_rules! two {
-    ($out:ident, $slots:ident, $a:expr, $b:expr, |$x:ident, $y:ident| $body:expr) => {
-        for ((o, &$x), &$y) in $out.iter_mut().zip(&$slots[$a]).zip(&$slots[$b]) {
-            *o = $body;
+    ($out:ident, $slots:ident, $tape:ident, $at:ident, $a:expr, $b:expr, |$x:ident, $y:ident| $body:expr) => {
+        match ($tape.ops[$a as usize], $tape.ops[$b as usize]) {
+            (_, Op::Constant($y)) => one!($out, $slots, $at($a), |$x| $body),
+            (Op::Constant($x), _) => one!($out, $slots, $at($b), |$y| $body),
+            _ => {
+                for ((o, &$x), &$y) in $out
+                    .iter_mut()
+                    .zip(&$slots[$at($a)][..])
+                    .zip(&$slots[$at($b)][..])
+                {
+                    *o = $body;
+                }
+            }
         }
     };
 }
@@ -262,23 +318,24 @@ macro_rules! two {
     "x86_64+avx512f+avx512dq+avx512vl+avx512bw+avx512cd",
     "x86_64+avx2+fma"
 ))]
-fn compute(tape: &Tape, reading: Reading, steps: &[Step], slots: &mut [Vec<f64>]) {
+fn compute(tape: &Tape, reading: Reading, steps: &[Step], slots: &mut [Row]) {
     for step in steps {
         let Step::Compute(i) = *step else { continue };
         let place = tape.slots[i as usize] as usize;
         let at = |k: u32| tape.slots[k as usize] as usize;
         // Taken out while it is written: a result's place never equals one of
         // its operands'.
-        let mut out = std::mem::take(&mut slots[place]);
+        let mut row = std::mem::take(&mut slots[place]);
+        let out = &mut row[..];
         match tape.ops[i as usize] {
             Op::Constant(_) | Op::Input(_) | Op::Iterate { .. } => {}
             Op::Solved { raw, .. } => out.copy_from_slice(&slots[at(raw)]),
-            Op::Add(a, b) => two!(out, slots, at(a), at(b), |x, y| x + y),
-            Op::Sub(a, b) => two!(out, slots, at(a), at(b), |x, y| x - y),
-            Op::Mul(a, b) => two!(out, slots, at(a), at(b), |x, y| x * y),
-            Op::Div(a, b) => two!(out, slots, at(a), at(b), |x, y| x / y),
-            Op::Min(a, b) => two!(out, slots, at(a), at(b), |x, y| smaller(x, y)),
-            Op::Max(a, b) => two!(out, slots, at(a), at(b), |x, y| larger(x, y)),
+            Op::Add(a, b) => two!(out, slots, tape, at, a, b, |x, y| x + y),
+            Op::Sub(a, b) => two!(out, slots, tape, at, a, b, |x, y| x - y),
+            Op::Mul(a, b) => two!(out, slots, tape, at, a, b, |x, y| x * y),
+            Op::Div(a, b) => two!(out, slots, tape, at, a, b, |x, y| x / y),
+            Op::Min(a, b) => two!(out, slots, tape, at, a, b, |x, y| smaller(x, y)),
+            Op::Max(a, b) => two!(out, slots, tape, at, a, b, |x, y| larger(x, y)),
             Op::Neg(a) => one!(out, slots, at(a), |x| -x),
             Op::Abs(a) => one!(out, slots, at(a), |x| x.abs()),
             Op::Sqrt(a) => one!(out, slots, at(a), |x| x.sqrt()),
@@ -293,7 +350,7 @@ fn compute(tape: &Tape, reading: Reading, steps: &[Step], slots: &mut [Vec<f64>]
             Op::Floor(a) => one!(out, slots, at(a), |x| x.floor()),
             Op::Single(a) => one!(out, slots, at(a), |x| single(x)),
             Op::Select(c, a, b) => {
-                let (c, a, b) = (&slots[at(c)], &slots[at(a)], &slots[at(b)]);
+                let (c, a, b) = (&slots[at(c)][..], &slots[at(a)][..], &slots[at(b)][..]);
                 for (((o, &c), &a), &b) in out.iter_mut().zip(c).zip(a).zip(b) {
                     *o = if c > 0.0 { a } else { b };
                 }
@@ -303,6 +360,6 @@ fn compute(tape: &Tape, reading: Reading, steps: &[Step], slots: &mut [Vec<f64>]
                 one!(out, slots, at(x), |x| table.value(x));
             }
         }
-        slots[place] = out;
+        slots[place] = row;
     }
 }

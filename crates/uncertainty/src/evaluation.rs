@@ -8,6 +8,7 @@ use crate::model::{Model, ModelFault, share_of_limit};
 use crate::propagation::{FirstOrder, Propagated, Propagator, propagate};
 use crate::sampling::{Sampled, sample};
 use crate::settings::Settings;
+use crate::tails::sample_tails;
 use crate::worst::{WorstCase, worst_case_from};
 
 /// Whether the need is met.
@@ -219,13 +220,22 @@ pub fn evaluate(
     tell(Stage::Yield, 1, 1);
     trials += boards.as_ref().map_or(0, |b| b.boards);
 
-    let Some(worst) = sampled.first() else {
+    let Some(worst) = sampled.first_mut() else {
         return Err(ModelFault::BadInput("conditions".to_owned()));
     };
-    let conclusion = worst
-        .sampled
-        .met
-        .map(|(_, low, high)| Conclusion::from_interval(low, high, settings.probability));
+    let concluded = |met: Option<(f64, f64, f64)>| {
+        met.map(|(_, low, high)| Conclusion::from_interval(low, high, settings.probability))
+    };
+    let mut conclusion = concluded(worst.sampled.met);
+    if conclusion == Some(Conclusion::Undecided) {
+        // Near the limit plain trials tell too little; those in the tails
+        // are looked at alone.
+        let tails = sample_tails(model, &worst.conditions, settings)?;
+        trials += tails.trials;
+        worst.sampled.met = tails.met;
+        conclusion = concluded(tails.met);
+    }
+    let worst = &*worst;
     let propagated_there = propagate(model, &worst.conditions, settings.probability)?;
     let validation = Validation::new(
         propagated_there.bias,

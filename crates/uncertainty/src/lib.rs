@@ -14,6 +14,7 @@ mod propagation;
 mod sampling;
 mod search;
 mod settings;
+mod tails;
 mod worst;
 
 pub use boards::{Yield, yield_share};
@@ -25,4 +26,5 @@ pub use model::{Category, Input, Model, ModelFault, Role};
 pub use propagation::{Contribution, Doubt, Propagated, SecondOrder, covariance, propagate};
 pub use sampling::{Histogram, SCRAMBLES, Sampled, sample};
 pub use settings::{Points, Settings};
+pub use tails::{Tails, sample_tails};
 pub use worst::{Extreme, WorstCase, worst_case, worst_case_from};

@@ -3,6 +3,7 @@
 mod control;
 mod draw;
 mod summary;
+mod tail;
 
 use crate::model::{Model, ModelFault};
 use crate::settings::{Points, Settings};
@@ -45,7 +46,8 @@ pub struct Sampled {
     /// Numerical uncertainty of the half-width, 95 %.
     pub half_width_tolerance: f64,
     /// Share of trials within the limit with its 95 % interval (estimate,
-    /// lower end, upper end), where there is a limit.
+    /// lower end, upper end), where there is a limit. An evaluation that
+    /// would be left undecided puts the answer of [`crate::sample_tails`] here.
     pub met: Option<(f64, f64, f64)>,
     /// The tolerance asked for was reached before the cap.
     pub reached: bool,
@@ -102,8 +104,9 @@ pub fn sample(
     let mut trials = draw::Trials::new(replicates, drawer.linear().is_some());
     loop {
         drawer.extend(&mut trials, each);
-        let mut result = summary::summarise(&drawer, &trials, settings);
-        if each >= most || (result.reached && decided(&result, settings)) {
+        let look = summary::look(&drawer, &trials, settings);
+        if each >= most || (look.reached && decided(look.met, settings)) {
+            let mut result = summary::summarise(&trials, settings, look);
             result.worst_trials = drawer.worst_trials(&trials);
             return Ok(result);
         }
@@ -123,8 +126,6 @@ fn per_replicate(trials: u64, replicates: usize, points: Points) -> usize {
 }
 
 /// Whether more trials could not change what is said about the need.
-fn decided(result: &Sampled, settings: &Settings) -> bool {
-    result
-        .met
-        .is_none_or(|(_, low, high)| low >= settings.probability || high < settings.probability)
+pub(crate) fn decided(met: Option<(f64, f64, f64)>, settings: &Settings) -> bool {
+    met.is_none_or(|(_, low, high)| low >= settings.probability || high < settings.probability)
 }

@@ -1,6 +1,8 @@
 //! Inverse distribution functions without branches, one value at a time and
 //! over slices.
 
+use crate::stream;
+
 /// Trials handled between two passes over the same memory.
 pub(super) const PIECE: usize = 512;
 
@@ -30,6 +32,44 @@ over_slices!(fill_triangular, triangular, low, high);
 over_slices!(fill_arcsine, arcsine, low, high);
 over_slices!(fill_trapezoidal, trapezoidal, low, high, beta);
 over_slices!(fill_shifted, shifted, mean, scale);
+over_slices!(fill_tilted_rectangle, tilted_rectangle, low, spread, grown);
+over_slices!(
+    fill_third_weights,
+    third_weight,
+    plus,
+    plus_log,
+    minus,
+    minus_log
+);
+
+/// The density rises by exp(x/spread) from `low`; `grown` is its growth to
+/// the upper end, less one.
+#[inline(always)]
+pub(super) fn tilted_rectangle(u: f64, low: f64, spread: f64, grown: f64) -> f64 {
+    low + spread * elementary::ln(1.0 + u * grown)
+}
+
+/// See [`super::tilt::third_weights`].
+#[inline(always)]
+pub(super) fn third_weight(t: f64, plus: f64, plus_log: f64, minus: f64, minus_log: f64) -> f64 {
+    3.0 / (1.0 + elementary::exp(plus * t - plus_log) + elementary::exp(minus * t - minus_log))
+}
+
+/// [`crate::stream::fill_uniform`] and [`fill_rectangular`] in one pass.
+#[allow(
+    unsafe_code,
+    reason = "calling the variant for wide instructions after asking the processor"
+)]
+#[multiversion::multiversion(targets(
+    "x86_64+avx512f+avx512dq+avx512vl+avx512bw+avx512cd",
+    "x86_64+avx2+fma"
+))]
+pub(super) fn draw_rectangular(key: u64, first_trial: u64, out: &mut [f64], low: f64, high: f64) {
+    for (trial, value) in out.iter_mut().enumerate() {
+        let u = stream::unit_interval(stream::bits(key, first_trial.wrapping_add(trial as u64)));
+        *value = rectangular(u, low, high);
+    }
+}
 
 /// Location and scale of a standardised value.
 #[inline(always)]

@@ -260,22 +260,8 @@ impl<'a> Drawer<'a> {
     /// The two largest and the two smallest errors with their inputs.
     pub fn worst_trials(&self, trials: &Trials) -> Vec<(f64, Vec<f64>)> {
         let mut found = Vec::with_capacity(4);
-        for direction in [1.0, -1.0] {
-            let mut best: [Option<(f64, usize, usize)>; 2] = [None, None];
-            for (replicate, errors) in trials.errors.iter().enumerate() {
-                for (trial, &e) in errors.iter().enumerate() {
-                    let beats = |other: Option<(f64, usize, usize)>| match other {
-                        None => !e.is_nan(),
-                        Some((old, _, _)) => (e - old) * direction > 0.0,
-                    };
-                    if beats(best[0]) {
-                        best = [Some((e, replicate, trial)), best[0]];
-                    } else if beats(best[1]) {
-                        best[1] = Some((e, replicate, trial));
-                    }
-                }
-            }
-            for (error, replicate, trial) in best.into_iter().flatten() {
+        for sign in [1.0, -1.0] {
+            for (error, replicate, trial) in two_largest(&trials.errors, sign) {
                 let mut inputs = self.centre.clone();
                 for variable in &self.drawn {
                     let mut one = [0.0];
@@ -287,6 +273,41 @@ impl<'a> Drawer<'a> {
         }
         found
     }
+}
+
+/// The two largest of the errors times `sign`, the first of equal ones first,
+/// with replicate and trial; what is no number does not count.
+fn two_largest(
+    errors: &[Vec<f64>],
+    sign: f64,
+) -> impl Iterator<Item = (f64, usize, usize)> + use<> {
+    /// Errors looked at together before any of them alone.
+    const ROW: usize = 32;
+    let mut best: [Option<(f64, usize, usize)>; 2] = [None, None];
+    let mut second = f64::NEG_INFINITY;
+    for (replicate, errors) in errors.iter().enumerate() {
+        for (n, row) in errors.chunks(ROW).enumerate() {
+            let none = row
+                .iter()
+                .fold(true, |none, &e| none & (sign * e <= second));
+            if none && best[1].is_some() {
+                continue;
+            }
+            for (k, &e) in row.iter().enumerate().filter(|(_, e)| !e.is_nan()) {
+                let this = Some((e, replicate, n * ROW + k));
+                let beats = |other: Option<(f64, usize, usize)>| {
+                    other.is_none_or(|o| (e - o.0) * sign > 0.0)
+                };
+                if beats(best[0]) {
+                    best = [this, best[0]];
+                } else if beats(best[1]) {
+                    best[1] = this;
+                }
+            }
+            second = best[1].map_or(f64::NEG_INFINITY, |b| sign * b.0);
+        }
+    }
+    best.into_iter().flatten()
 }
 
 /// Gives the inputs that matter most the first dimensions. Shapes whose

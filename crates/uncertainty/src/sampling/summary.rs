@@ -1,9 +1,11 @@
 //! What the errors of all trials say.
 
+use rayon::prelude::*;
 use statistics::moments::Moments;
-use statistics::{binomial, normal, quantile, student};
+use statistics::{binomial, normal, student};
 
 use super::draw::{Drawer, Trials};
+use super::tail::Tail;
 use super::{Histogram, LinearPart, Sampled};
 use crate::settings::Settings;
 
@@ -27,84 +29,108 @@ struct Share {
     correlation: f64,
 }
 
-pub(super) fn summarise(drawer: &Drawer<'_>, trials: &Trials, settings: &Settings) -> Sampled {
-    let count = trials.errors.iter().map(Vec::len).sum::<usize>();
-    let mut good: Vec<f64> = Vec::with_capacity(count);
-    let mut sizes: Vec<f64> = Vec::with_capacity(count);
-    for errors in &trials.errors {
-        for &e in errors {
-            if e.is_nan() {
-                // Beyond every limit.
-                sizes.push(f64::INFINITY);
-            } else {
-                good.push(e);
-                sizes.push(e.abs());
-            }
-        }
-    }
-    let lost = (count - good.len()) as u64;
-    let mut moments = Moments::about(good.first().copied().unwrap_or(0.0));
-    moments.add(&good);
-    let histogram = histogram(&good);
+/// How far below the level the tail is looked at to begin with, in standard
+/// deviations of the level.
+const MARGIN: f64 = 8.0;
 
+/// What decides whether there are enough trials.
+pub(super) struct Look {
+    half_width: f64,
+    half_width_tolerance: f64,
+    pub met: Option<(f64, f64, f64)>,
+    pub reached: bool,
+    correlation: f64,
+}
+
+fn total(trials: &Trials) -> usize {
+    trials.errors.iter().map(Vec::len).sum()
+}
+
+/// The half-width and the share of trials within the limit.
+pub(super) fn look(drawer: &Drawer<'_>, trials: &Trials, settings: &Settings) -> Look {
+    let count = total(trials);
     let p = settings.probability;
-    let pilot = quantile::quantile_in_place(&mut sizes, p);
-    let mut share = share_at(trials, pilot, drawer.linear(), p);
+    // An error that is no number lies beyond every limit.
+    let size = |e: f64| if e.is_nan() { f64::INFINITY } else { e.abs() };
+    let sizes = |from: f64| Tail::new(&trials.errors, size, count, from);
+    let spread = MARGIN * (p * (1.0 - p) / count.max(1) as f64).sqrt();
+    let mut tail = sizes(p - spread);
+    let mut at = |level: f64| {
+        if !tail.reaches(level) {
+            tail = sizes(level - spread);
+        }
+        tail.at(level)
+    };
+    let mut share = share_at(trials, at(p), drawer.linear(), p);
     if share.correlation != 0.0 {
         // The control tells most where it is compared at the right place:
         // once more at the corrected half-width.
         for _ in 0..2 {
-            let corrected = quantile::quantile_in_place(&mut sizes, share.level.min(1.0));
-            share = share_at(trials, corrected, drawer.linear(), p);
+            share = share_at(trials, at(share.level.min(1.0)), drawer.linear(), p);
         }
     }
-    let mut tail = Tail::new(&mut sizes, share.level - share.tolerance);
-    let half_width = tail.at(share.level);
+    let half_width = at(share.level);
     let half_width_tolerance =
-        0.5 * (tail.at(share.level + share.tolerance) - tail.at(share.level - share.tolerance));
-
-    let (interval, interval_tolerance) = interval(&mut good, p);
-    let met = drawer.limit().map(|limit| met(trials, limit));
+        0.5 * (at(share.level + share.tolerance) - at(share.level - share.tolerance));
     let wanted = (settings.tolerance * half_width)
         .max(settings.tolerance_of_limit * drawer.limit().unwrap_or(0.0));
+    Look {
+        half_width,
+        half_width_tolerance,
+        met: drawer.limit().map(|limit| met(trials, limit)),
+        reached: half_width_tolerance <= wanted,
+        correlation: share.correlation,
+    }
+}
+
+/// Everything else that the trials say.
+pub(super) fn summarise(trials: &Trials, settings: &Settings, look: Look) -> Sampled {
+    let count = total(trials);
+    let outline = Outline::of(&trials.errors);
+    let mut moments = Moments::about(outline.first.unwrap_or(0.0));
+    for errors in &trials.errors {
+        if outline.lost == 0 {
+            moments.add(errors);
+        } else {
+            let good: Vec<f64> = errors.iter().copied().filter(|e| !e.is_nan()).collect();
+            moments.add(&good);
+        }
+    }
+    let good = count - outline.lost as usize;
+    let (interval, interval_tolerance) = interval(trials, good, settings.probability);
     Sampled {
         trials: count as u64,
         mean: moments.mean(),
         deviation: moments.deviation(),
         interval,
         interval_tolerance,
-        half_width,
-        half_width_tolerance,
-        met,
-        reached: half_width_tolerance <= wanted,
-        lost,
-        histogram,
+        half_width: look.half_width,
+        half_width_tolerance: look.half_width_tolerance,
+        met: look.met,
+        reached: look.reached,
+        lost: outline.lost,
+        histogram: histogram(&trials.errors, &outline),
         worst_trials: Vec::new(),
         resolved: trials.resolved,
         unsettled: trials.unsettled,
-        control_correlation: share.correlation,
+        control_correlation: look.correlation,
     }
 }
 
 /// The probabilistically symmetric interval and the numerical uncertainty of
-/// its ends, as if the trials were independent.
-fn interval(good: &mut [f64], p: f64) -> ((f64, f64), f64) {
+/// its ends, as if the trials were independent; `good` errors are numbers.
+fn interval(trials: &Trials, good: usize, p: f64) -> ((f64, f64), f64) {
     let beyond = 0.5 - 0.5 * p;
-    let n = good.len().max(1) as f64;
+    let n = good.max(1) as f64;
     let spread = normal::quantile(0.5 + 0.5 * CONFIDENCE) * (beyond * (1.0 - beyond) / n).sqrt();
-    let mut ends = [0.0; 2];
-    let mut tolerance = 0.0_f64;
-    for end in &mut ends {
-        // The lower end is the upper one of the mirrored sample.
-        for e in good.iter_mut() {
-            *e = -*e;
-        }
-        let level = 1.0 - beyond;
-        let mut tail = Tail::new(good, level - spread);
-        *end = tail.at(level);
-        tolerance = tolerance.max(0.5 * (tail.at(level + spread) - tail.at(level - spread)));
-    }
-    ((-ends[0], ends[1]), tolerance)
+    let level = 1.0 - beyond;
+    // The lower end is the upper one of the mirrored sample.
+    let [low, high] = [-1.0, 1.0].map(|sign: f64| {
+        let tail = Tail::new(&trials.errors, |e| sign * e, good, level - spread);
+        let tolerance = 0.5 * (tail.at(level + spread) - tail.at(level - spread));
+        (sign * tail.at(level), tolerance)
+    });
+    ((low.0, high.0), low.1.max(high.1))
 }
 
 fn within(e: f64, limit: f64) -> bool {
@@ -117,6 +143,15 @@ fn within(e: f64, limit: f64) -> bool {
 /// linear part is known exactly, and as much as the trials are off there they
 /// are, in proportion to the regression of one on the other, off here.
 fn share_at(trials: &Trials, h: f64, control: Option<&LinearPart>, p: f64) -> Share {
+    if control.is_none() && trials.errors.len() < 2 {
+        let n = total(trials).max(1) as f64;
+        let binomial = (p * (1.0 - p) / n).sqrt();
+        return Share {
+            tolerance: (normal::quantile(0.5 + 0.5 * CONFIDENCE) * binomial).max(1.0 / n),
+            level: p,
+            correlation: 0.0,
+        };
+    }
     let mut replicates: Vec<(f64, f64)> = Vec::with_capacity(trials.errors.len());
     let (mut total, mut hits, mut control_hits, mut both) = (0u64, 0u64, 0u64, 0u64);
     for (n, errors) in trials.errors.iter().enumerate() {
@@ -189,70 +224,84 @@ fn met(trials: &Trials, limit: f64) -> (f64, f64, f64) {
     (share, (share - half).max(0.0), (share + half).min(1.0))
 }
 
-/// The upper end of a sample, sorted.
-struct Tail<'a> {
-    count: usize,
-    below: usize,
-    sorted: &'a [f64],
+/// Trials looked at by one thread at a stretch.
+const STRETCH: usize = 1 << 15;
+
+/// Ends of the finite errors and how many are no numbers.
+#[derive(Clone, Copy)]
+struct Outline {
+    /// The first that is a number.
+    first: Option<f64>,
+    low: f64,
+    high: f64,
+    lost: u64,
 }
 
-impl<'a> Tail<'a> {
-    /// From probability `from` upwards.
-    fn new(values: &'a mut [f64], from: f64) -> Self {
-        let count = values.len();
-        let position = (from * count as f64 - 0.5).floor();
-        let below = (position.max(0.0) as usize).min(count.saturating_sub(1));
-        if count > 0 {
-            values.select_nth_unstable_by(below, f64::total_cmp);
-        }
-        let upper = values.get_mut(below..).unwrap_or_default();
-        upper.sort_unstable_by(f64::total_cmp);
-        Tail {
-            count,
-            below,
-            sorted: upper,
-        }
-    }
-
-    /// The value of rank r stands at (r − ½)/n, lines between.
-    fn at(&mut self, p: f64) -> f64 {
-        let last = self.count.saturating_sub(1) as f64;
-        let position = (p * self.count as f64 - 0.5).clamp(0.0, last);
-        let rank = position.floor() as usize;
-        let at = |rank: usize| {
-            rank.checked_sub(self.below)
-                .and_then(|i| self.sorted.get(i))
-                .or(self.sorted.last())
-                .copied()
-                .unwrap_or(f64::NAN)
+impl Outline {
+    fn of(errors: &[Vec<f64>]) -> Self {
+        let one = |part: &[f64]| {
+            part.iter().fold(
+                (f64::INFINITY, f64::NEG_INFINITY, 0),
+                |(low, high, lost), &e| {
+                    let finite = e.abs() < f64::INFINITY;
+                    let (l, h) = if finite { (e, e) } else { (low, high) };
+                    (
+                        if l < low { l } else { low },
+                        if h > high { h } else { high },
+                        lost + u64::from(e.is_nan()),
+                    )
+                },
+            )
         };
-        let (low, high) = (at(rank), at(rank + 1));
-        if low == high {
-            return low;
+        let (low, high, lost) = errors
+            .par_iter()
+            .flat_map(|part| part.par_chunks(STRETCH))
+            .map(one)
+            .reduce(
+                || (f64::INFINITY, f64::NEG_INFINITY, 0),
+                |a, b| (a.0.min(b.0), a.1.max(b.1), a.2 + b.2),
+            );
+        Outline {
+            first: errors.iter().flatten().copied().find(|e| !e.is_nan()),
+            low,
+            high,
+            lost,
         }
-        low + (position - rank as f64) * (high - low)
     }
 }
 
-fn histogram(values: &[f64]) -> Histogram {
-    let (low, high) = values
-        .iter()
-        .filter(|v| v.is_finite())
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &v| {
-            (low.min(v), high.max(v))
-        });
-    let mut counts = vec![0u64; CELLS];
+fn histogram(errors: &[Vec<f64>], outline: &Outline) -> Histogram {
+    let (low, high) = (outline.low, outline.high);
     let scale = CELLS as f64 / (high - low);
-    for &v in values.iter().filter(|v| v.is_finite()) {
-        // Equal values all: one cell holds them.
-        let cell = if scale.is_finite() {
-            ((v - low) * scale) as usize
-        } else {
-            CELLS / 2
-        };
-        if let Some(count) = counts.get_mut(cell.min(CELLS - 1)) {
-            *count += 1;
+    let one = |part: &[f64]| {
+        let mut counts = [0u64; CELLS];
+        for &e in part.iter().filter(|e| e.is_finite()) {
+            // Equal values all: one cell holds them.
+            let cell = if scale.is_finite() {
+                ((e - low) * scale) as usize
+            } else {
+                CELLS / 2
+            };
+            counts[cell.min(CELLS - 1)] += 1;
         }
+        counts
+    };
+    let counts = errors
+        .par_iter()
+        .flat_map(|part| part.par_chunks(STRETCH))
+        .map(one)
+        .reduce(
+            || [0; CELLS],
+            |mut a, b| {
+                for (a, b) in a.iter_mut().zip(b) {
+                    *a += b;
+                }
+                a
+            },
+        );
+    Histogram {
+        low,
+        high,
+        counts: counts.to_vec(),
     }
-    Histogram { low, high, counts }
 }
