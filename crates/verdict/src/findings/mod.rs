@@ -7,6 +7,7 @@ mod accuracy_not_met;
 mod accuracy_thin;
 mod accuracy_undecided;
 mod calibration_does_not_transfer;
+mod causes;
 mod channel_unmodelled;
 mod clamp_conducts;
 mod clamp_into_rail;
@@ -168,7 +169,7 @@ pub(crate) fn look(board: &Board, judged: &[Judged<'_>], sources: &Sources) -> V
     for entry in TABLE {
         (entry.look)(&entry.kind, &scene, &mut found);
     }
-    found
+    causes::settled(found, judged)
 }
 
 #[cfg(test)]
@@ -205,6 +206,13 @@ mod tests {
                 "{}: headed by its title",
                 k.id
             );
+        }
+    }
+
+    #[test]
+    fn causes_name_kinds_that_there_are() {
+        for id in causes::ids() {
+            assert!(kinds().any(|k| k.id == id), "{id}");
         }
     }
 

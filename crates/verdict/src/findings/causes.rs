@@ -1,0 +1,117 @@
+//! Causes and symptoms: where the cause of a missed accuracy is told, the
+//! missed accuracy is told with it and not once more.
+
+use finding::{Finding, Severity};
+use report::{Verdict, number};
+
+use crate::judge::Judged;
+use crate::words;
+
+/// Findings that say why readings of a channel are wrong.
+const CAUSES: &[&str] = &[
+    "calibration.does-not-transfer",
+    "clamp.conducts",
+    "converter.code-range",
+    "converter.input-loading",
+    "firmware.assumed-value",
+    "firmware.conversion-differs",
+    "firmware.overflow",
+    "firmware.straight-line",
+    "firmware.truncation",
+    "loop.headroom",
+    "reference.overloaded",
+    "reference.span-exceeds",
+    "reference.starved",
+    "sensor.fixed-auxiliary",
+    "sensor.warmed",
+    "stage.inner-range",
+    "stage.input-range",
+    "stage.output-current",
+    "stage.output-range",
+    "supply.dropout",
+];
+
+/// Findings that say only that readings are wrong, or what would make them
+/// worse.
+const SYMPTOMS: &[&str] = &[
+    "accuracy.not-met",
+    "accuracy.thin",
+    "accuracy.undecided",
+    "figure.typical-only",
+    "figure.unsourced",
+];
+
+/// Findings that say of the converter's input what another says of the same
+/// voltage.
+const SAME_VOLTAGE: (&str, &[&str]) = (
+    "converter.input-range",
+    &["reference.span-exceeds", "stage.output-range"],
+);
+
+/// Every id this file knows.
+#[cfg(test)]
+pub(super) fn ids() -> impl Iterator<Item = &'static str> {
+    CAUSES
+        .iter()
+        .chain(SYMPTOMS)
+        .chain(std::iter::once(&SAME_VOLTAGE.0))
+        .chain(SAME_VOLTAGE.1)
+        .copied()
+}
+
+/// Leaves out what another finding says better, and tells in the cause how
+/// far it takes the readings.
+pub(super) fn settled(found: Vec<Finding>, judged: &[Judged<'_>]) -> Vec<Finding> {
+    let is_cause = |f: &Finding, subject: &str| {
+        f.subject == subject && f.severity == Severity::Fail && CAUSES.contains(&f.id.as_str())
+    };
+    let told_by_a_cause = |f: &Finding| {
+        SYMPTOMS.contains(&f.id.as_str()) && found.iter().any(|c| is_cause(c, &f.subject))
+    };
+    let said_of_the_voltage = |f: &Finding| {
+        f.id == SAME_VOLTAGE.0
+            && found
+                .iter()
+                .any(|c| c.subject == f.subject && SAME_VOLTAGE.1.contains(&c.id.as_str()))
+    };
+    let keep: Vec<bool> = found
+        .iter()
+        .map(|f| !told_by_a_cause(f) && !said_of_the_voltage(f))
+        .collect();
+    found
+        .into_iter()
+        .zip(keep)
+        .filter(|(_, keep)| *keep)
+        .map(
+            |(f, _)| match judged.iter().find(|j| is_cause(&f, &j.channel.name)) {
+                Some(j) => with_reach(f, j),
+                None => f,
+            },
+        )
+        .collect()
+}
+
+/// A cause with the size of what it leads to.
+fn with_reach(f: Finding, judged: &Judged<'_>) -> Finding {
+    let told = || {
+        let (study, evaluation) = (judged.study.as_ref()?, judged.evaluation.as_ref()?);
+        let worst = evaluation.worst_sampled()?;
+        let limit = worst.limit?;
+        let sampled = &worst.sampled;
+        let digits = number::digits(sampled.half_width, sampled.half_width_tolerance);
+        let what = if judged.report.verdict == Verdict::Fails {
+            "errors reach"
+        } else {
+            "still, errors stay within"
+        };
+        Some(format!(
+            "{what} ±{} where ±{} is asked",
+            study.size(sampled.half_width, digits),
+            words::limit(judged.channel, limit)
+        ))
+    };
+    match told() {
+        Some(line) => f.working(line),
+        None => f,
+    }
+}
