@@ -671,3 +671,87 @@ known-error = 0.01
         &says,
     );
 }
+
+#[test]
+fn published_divider_on_the_board_loads_the_source() {
+    // 1.0 V and 10 bits behind 220 kΩ over 100 kΩ (320 kΩ to ground); a half-
+    // supply source of 100 kΩ/100 kΩ reads 457 (± 3), one of 1 MΩ/1 MΩ 206; the
+    // nodes stand at 1.427 V and 0.644 V.
+    let text = |ohm: &str| {
+        format!(
+            r#"
+[rails.ref]
+voltage = "1 V ± 0 %"
+[converters.adc]
+supply = "ref"
+bits = 10
+[channels.x]
+quantity = "voltage"
+span = "0 V to 3.3 V"
+sensor = {{ law = "direct-voltage", source-resistance = "{ohm} ± 0 %" }}
+chain = [{{ divider = {{ top = "220 kΩ ± 0 %", bottom = "100 kΩ ± 0 %" }} }}]
+input = "adc"
+conversion = {{ formula = "(code + 0.5) / 1024 * 3.2" }}
+"#
+        )
+    };
+    for (name, ohm, node, code) in [
+        ("f04-100k", "50 kΩ", 1.427, 457.0),
+        ("f04-1m", "500 kΩ", 0.644, 206.0),
+    ] {
+        let says = judged(name, &text(ohm)).says("stage.loads-source");
+        assert!(says.contains("loads its source"), "{says}");
+        let line = says
+            .lines()
+            .find(|l| l.starts_with("1.65 V at the source"))
+            .unwrap();
+        near(after(line, "stands at"), node, 0.002, &says);
+        near(after(line, "code"), code, 3.0, &says);
+        near(after(&says, "as good as"), 320e3, 1e3, &says);
+    }
+    // The program's own inverse knows the source: only a note.
+    let text = text("50 kΩ").replace(
+        "conversion = { formula = \"(code + 0.5) / 1024 * 3.2\" }",
+        "",
+    );
+    let says = judged("f04-known", &text).says("stage.loads-source");
+    assert!(says.contains("makes up for it"), "{says}");
+}
+
+#[test]
+fn published_leakage_through_a_protection_resistor() {
+    // 10 bits at 5 V, 100 nA hot: 5 mV = 1.0 code with 50 kΩ, 10 mV = 2.0 codes
+    // with 100 kΩ (± 5 %); 40 K cooler a sixteenth.
+    let text = |ohm: &str| {
+        format!(
+            r#"
+[conditions]
+ambient = "25 °C to 125 °C"
+[rails.ref]
+voltage = "5 V ± 0 %"
+[converters.adc]
+supply = "ref"
+bits = 10
+figures = {{ input-leakage = {{ max = "100 nA", reference-temperature = "125 °C" }} }}
+[channels.x]
+quantity = "voltage"
+span = "0 V to 4.9 V"
+chain = [{{ series = "{ohm} ± 0 %" }}]
+input = "adc"
+"#
+        )
+    };
+    for (ohm, volt, codes) in [("50 kΩ", 5e-3, 1.0), ("100 kΩ", 10e-3, 2.0)] {
+        let says = judged(&format!("f06-{codes}"), &text(ohm)).says("converter.input-leakage");
+        near(after(&says, "by up to"), volt, 0.05 * volt, &says);
+        near(after(&says, "mV ="), codes, 0.05 * codes, &says);
+        assert!(says.contains("1/16"), "{says}");
+        // Half a code is 2.44 mV: 24.4 kΩ.
+        near(
+            after(&says, "a series resistor of at most"),
+            24.4e3,
+            0.2e3,
+            &says,
+        );
+    }
+}

@@ -45,19 +45,22 @@ pub(crate) fn on<T>(changed: &Board, name: &str, look: impl FnOnce(&Study<'_>) -
 }
 
 /// What a cause does to the readings, everything nominal: at the marks of the
-/// span the value, and the reading that the cause alone would make of it.
+/// span the value, and the reading that the cause alone would make of it. Marks
+/// at which the codes end, with the cause or without it, say nothing and are
+/// left out.
 pub(crate) fn effect(study: &Study<'_>, without: &Board) -> Option<Vec<Point>> {
     let marks = known::marks(study.channel);
     let bare = on(without, &study.channel.name, |s| {
         marks
             .iter()
-            .map(|&q| s.at_quantity(ERROR, q))
-            .collect::<Vec<f64>>()
+            .map(|&q| (s.at_quantity(ERROR, q), s.is_on_scale(q)))
+            .collect::<Vec<(f64, bool)>>()
     })?;
     let points: Vec<Point> = marks
         .iter()
         .zip(&bare)
-        .map(|(&q, e)| Point {
+        .filter(|&(&q, (_, on_scale))| *on_scale && study.is_on_scale(q))
+        .map(|(&q, (e, _))| Point {
             right: q,
             read: q + study.at_quantity(ERROR, q) - e,
         })

@@ -103,6 +103,16 @@ impl<'a> Study<'a> {
         self.nominal(output, &conditions)
     }
 
+    /// Whether a value of the quantity has a code of its own; true where the
+    /// channel enters no converter.
+    pub fn is_on_scale(&self, quantity: f64) -> bool {
+        self.codes.is_none_or(|(first, last)| {
+            let code = self.at_quantity(CODE, quantity);
+            // A code's rounding beyond either end is none.
+            code > first - 1.0 && code < last + 1.0
+        })
+    }
+
     /// How the span lies on the converter's scale.
     pub fn signal(&self) -> Option<Signal> {
         let (first, last) = self.codes?;

@@ -12,6 +12,7 @@ mod channel_unmodelled;
 mod clamp_conducts;
 mod clamp_into_rail;
 mod converter_code_range;
+mod converter_input_leakage;
 mod converter_input_loading;
 mod converter_input_range;
 mod figure_assumed_exact;
@@ -55,6 +56,7 @@ mod stage_gain_range;
 mod stage_inner_range;
 mod stage_input_range;
 mod stage_load;
+mod stage_loads_source;
 mod stage_output_current;
 mod stage_output_range;
 mod stage_pull_span;
@@ -96,6 +98,7 @@ static TABLE: &[Entry] = &[
     clamp_conducts::ENTRY,
     clamp_into_rail::ENTRY,
     converter_code_range::ENTRY,
+    converter_input_leakage::ENTRY,
     converter_input_loading::ENTRY,
     converter_input_range::ENTRY,
     figure_assumed_exact::ENTRY,
@@ -139,6 +142,7 @@ static TABLE: &[Entry] = &[
     stage_inner_range::ENTRY,
     stage_input_range::ENTRY,
     stage_load::ENTRY,
+    stage_loads_source::ENTRY,
     stage_output_current::ENTRY,
     stage_output_range::ENTRY,
     stage_pull_span::ENTRY,
