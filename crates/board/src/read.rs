@@ -2,6 +2,7 @@
 
 mod channel;
 mod conversion;
+mod nodes;
 mod sensor;
 mod stage;
 mod supply;
@@ -14,7 +15,7 @@ use finding::{InputFault, SourceId, Span, nearest_of};
 use parts::{Library, Part};
 use quantity::Dimension;
 
-use crate::model::{Board, Conditions, Judging, NetworkSpec, Supply};
+use crate::model::{Board, Channel, Conditions, Judging, NetworkSpec, Supply};
 use crate::vocabulary::Vocabulary;
 
 /// What readers of single tables share.
@@ -159,7 +160,7 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         .iter()
         .map(|(k, t)| reader.network(&k.name, t))
         .collect();
-    let channels = channel_tables
+    let mut channels: Vec<Channel> = channel_tables
         .iter()
         .filter_map(|(k, t)| reader.channel(&k.name, k.span, t))
         .collect();
@@ -169,6 +170,10 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
             "the file describes no channel",
             "at least one [channels.NAME] with quantity and span",
         );
+    }
+    // Positions of channels hold only where every one could be read.
+    if channels.len() == channel_tables.len() {
+        nodes::bind(faults, &networks, &mut channels);
     }
     top.finish();
     Board {

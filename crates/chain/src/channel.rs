@@ -6,6 +6,7 @@ mod conversion;
 mod converter;
 mod diode;
 mod firmware;
+mod network;
 mod pulse;
 mod sensor;
 mod signal;
@@ -30,6 +31,7 @@ pub use conversion::{
     AS_WRITTEN, ConversionModel, IN_32_BITS, IN_64_BITS, RIGHT, WITH_FRACTIONS, conversion,
 };
 pub use site::{Site, TOLERANCE_K};
+pub use source::COPPER_PER_K;
 
 /// A channel as a tape with its variables.
 pub struct ChannelModel {
@@ -187,14 +189,6 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         measured_rail: None,
         others: &others,
     };
-    if channel.network.is_some()
-        || channel
-            .input
-            .as_ref()
-            .is_some_and(|i| i.plus.is_some() || i.minus.is_some())
-    {
-        return Err(Unmodelled::new("a network: no equations yet"));
-    }
     // Where rounding is exact, the quantity is spread over one code, so that
     // every part of the code is met.
     let truth = set + dither(&site)?;
@@ -260,7 +254,7 @@ fn dither<'t>(site: &Site<'_, 't>) -> Result<Value<'t>, Unmodelled> {
         Electrical::Frequency => (high - low) / site.nominal_counts(low, high)?,
         _ if site.channel.input.is_none() => 0.0,
         _ => {
-            let code = |q: f64| Ok(site.nominal_point(q)?.1);
+            let code = |q: f64| Ok(site.nominal_point(q)?.code);
             (high - low) / (code(high)? - code(low)?).abs()
         }
     };
@@ -357,6 +351,7 @@ impl<'t> Site<'_, 't> {
             });
         }
         let inputs = signal.minus.map(|minus| (signal.plus, minus));
+        let between = signal.reference;
         let arriving = signal.volt + self.common_mode(&signal);
         for check in signal.checks {
             self.watch(check);
@@ -366,7 +361,10 @@ impl<'t> Site<'_, 't> {
             // nominal chain would be taken for.
             return self.fragment(signal.volt);
         }
-        let reference = self.reference()?;
+        let reference = match between {
+            Some(volt) => volt,
+            None => self.reference()?,
+        };
         let ideal = self.ideal_code(arriving, reference)?;
         let exact = self.real_code(ideal, reference)?;
         let whole = self.whole_code(exact)?;

@@ -28,6 +28,7 @@ mod current_per_kelvin;
 mod current_transformer;
 mod digital;
 mod direct;
+mod gauge;
 mod glass_electrode;
 mod hall;
 mod interface;
@@ -70,6 +71,7 @@ static LAWS: &[&dyn Law] = &[
     &potentiometer::Potentiometer,
     &bridge::Bridge,
     &strain_gauge::StrainGauge,
+    &gauge::Gauge,
     &hall::Hall,
     &linear_voltage::LinearVoltage,
     &ratiometric_voltage::RatiometricVoltage,

@@ -3,6 +3,7 @@
 //! [`variables::Variables`] and drawn elsewhere.
 
 pub mod channel;
+pub mod element;
 pub mod formula;
 pub mod law;
 pub mod stage;
@@ -13,7 +14,7 @@ pub mod variables;
 pub fn vocabulary() -> board::Vocabulary {
     board::Vocabulary {
         stages: stage::STAGES.iter().map(|s| s.schema).collect(),
-        elements: Vec::new(),
+        elements: element::ELEMENTS.iter().map(|e| e.schema).collect(),
         laws: law::names().collect(),
         law_auxiliaries: |name| law::find(name).map_or(&[], |l| l.auxiliaries()),
     }

@@ -105,6 +105,13 @@ fn samples() -> Vec<(Sensor, f64, f64)> {
             0.03,
         ),
         (
+            sensor("gauge")
+                .with("nominal-resistance", 350.0)
+                .with("gauge-factor", 2.07),
+            -0.03,
+            0.03,
+        ),
+        (
             sensor("hall")
                 .measuring(Dimension::MAGNETIC_FLUX_DENSITY)
                 .with("offset-ratio", 0.51)

@@ -209,6 +209,15 @@ const STRAIN_GAUGE: &[FigureSpec] = &[
     level("resistance", OHM, "between the output terminals"),
 ];
 
+const GAUGE: &[FigureSpec] = &[
+    level("nominal-resistance", OHM, "resistance without strain"),
+    level(
+        "gauge-factor",
+        RATIO,
+        "relative change of resistance for each strain",
+    ),
+];
+
 const LINEAR_VOLTAGE: &[FigureSpec] = &[
     level("offset", VOLT, "output at the origin").carried_by(OFFSET_ERRORS),
     of_quantity(
@@ -515,6 +524,13 @@ pub fn laws() -> &'static [LawSpec] {
                 &["gauge-factor"],
             )
         },
+        law_spec(
+            "gauge",
+            "strain by a single gauge",
+            Some("strain"),
+            GAUGE,
+            &["nominal-resistance", "gauge-factor"],
+        ),
         law_spec(
             "linear-voltage",
             "voltage along a straight line",

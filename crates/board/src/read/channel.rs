@@ -31,6 +31,7 @@ const QUANTITIES: &[(&str, Dimension)] = &[
     ("illuminance", Dimension::ILLUMINANCE),
     ("irradiance", Dimension::IRRADIANCE),
     ("concentration", Dimension::NONE),
+    ("strain", Dimension::NONE),
     ("ratio", Dimension::NONE),
 ];
 
@@ -587,7 +588,14 @@ fn positive(reader: &Reader<'_>, value: Option<Located<f64>>, what: &str) -> Opt
 
 fn unit_of(item: &Item, dimension: Dimension) -> Option<UnitScale> {
     match &item.content {
-        Content::Text(t, _) => quantity::scale_for(t, dimension),
+        // A plain number has no unit, and 0 alone none of any dimension.
+        Content::Text(t, _) => quantity::scale_for(t, dimension).or_else(|| {
+            Some(UnitScale {
+                symbol: quantity::symbol(dimension)?.to_owned(),
+                factor: 1.0,
+                offset: 0.0,
+            })
+        }),
         _ => None,
     }
 }

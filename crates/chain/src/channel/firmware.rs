@@ -1,6 +1,6 @@
 //! The firmware: from code to reading.
 
-use board::Number;
+use board::{Against, Number};
 use parts::Rounding;
 use tape::{Linear, Value};
 
@@ -8,6 +8,23 @@ use super::Unmodelled;
 use super::site::Site;
 use crate::formula;
 use crate::law::Electrical;
+
+/// The nominal chain at one value of the quantity.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NominalPoint {
+    /// Electrical value of the sensor, in the unit of its law.
+    pub electrical: f64,
+    /// Code before rounding.
+    pub code: f64,
+    /// What the sensor meets is the quantity times this.
+    pub times: f64,
+    /// Pieces of the sensor in its network.
+    pub pieces: usize,
+}
+
+fn flat() -> Unmodelled {
+    Unmodelled::new("the code does not depend on the quantity")
+}
 
 impl<'t> Site<'_, 't> {
     /// The reading that the firmware makes of a code, SI.
@@ -30,7 +47,7 @@ impl<'t> Site<'_, 't> {
         if !self.channel.conversion.steps.is_empty() {
             return self.own_formula(code, kept_in);
         }
-        let believed = match &self.channel.conversion.assumed {
+        let (believed, times) = match &self.channel.conversion.assumed {
             Some(board) => {
                 let channel = board
                     .channels
@@ -53,65 +70,136 @@ impl<'t> Site<'_, 't> {
             auxiliaries.push((key, self.read_auxiliary(key)?));
         }
         let aux = |key: &str| auxiliaries.iter().find(|(k, _)| *k == key).map(|(_, v)| *v);
-        law.inverse(believed, &parameters, &aux)
-            .map_err(|f| Unmodelled::new(f.to_string()))
+        let met = law
+            .inverse(believed, &parameters, &aux)
+            .map_err(|f| Unmodelled::new(f.to_string()))?;
+        Ok(if times == 1.0 { met } else { met / times })
     }
 
     /// The electrical value from the code by the inverse of the nominal
-    /// chain.
+    /// chain, and the factor between the quantity and what the sensor meets.
     ///
     /// A linear network's output is an affine function of a voltage, current
-    /// or ratio and a bilinear one of a resistance,
-    /// e = (k0 + k1·c)/(1 + k2·c), so two (three) nominal points determine
-    /// it. A converter that cuts off is read in the middle of the code.
-    fn inverse(&self, code: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+    /// or ratio and a bilinear one of a resistance, of which the ratio to a
+    /// reference within the network is one of the same kind:
+    /// e = (k0 + k1·c)/(1 + k2·c), so two (three) nominal points determine it.
+    /// A sensor in several pieces may add k3·c², with four points. A converter
+    /// that cuts off is read in the middle of the code.
+    fn inverse(&self, code: Value<'t>) -> Result<(Value<'t>, f64), Unmodelled> {
         let law = self.law()?;
         let (low, high) = self.channel.span.value;
-        let points = [low, 0.5 * (low + high), high];
-        let mut pairs = Vec::new();
-        for q in points {
-            let (electrical, code) = self.nominal_point(q)?;
-            pairs.push((electrical, code));
-        }
-        let middle = if self.unit()?.rounding == Rounding::Floor {
+        let at = |share: f64| self.nominal_point(low + (high - low) * share);
+        let (first, middle, last) = (at(0.0)?, at(0.5)?, at(1.0)?);
+        let code = if self.unit()?.rounding == Rounding::Floor {
             code + 0.5
         } else {
             code
         };
-        let flat = || Unmodelled::new("the code does not depend on the quantity");
-        let ((e0, c0), (e1, c1)) = (pairs[0], pairs[2]);
-        if c0 == c1 {
+        if first.code == last.code {
             return Err(flat());
         }
-        if law.electrical() != Electrical::Resistance {
-            return Ok((middle - c0) * ((e1 - e0) / (c1 - c0)) + e0);
+        let times = first.times;
+        let between = matches!(
+            self.channel.reference.as_ref().map(|r| &r.value),
+            Some(Against::Nodes(..))
+        );
+        if law.electrical() != Electrical::Resistance && !between && first.pieces == 1 {
+            let slope = (last.electrical - first.electrical) / (last.code - first.code);
+            return Ok(((code - first.code) * slope + first.electrical, times));
         }
-        // Counted from the middle: at code zero a sensor above the signal has
-        // an infinite resistance.
-        let from = pairs[1].1;
-        let mut system = Linear::new(self.builder, 3);
-        for (i, &(e, c)) in pairs.iter().enumerate() {
-            let c = c - from;
-            system.add(i, 0, self.builder.one());
-            system.add(i, 1, self.builder.constant(c));
-            system.add(i, 2, self.builder.constant(-c * e));
-            system.add_right(i, self.builder.constant(e));
+        let three = [first, middle, last];
+        let bilinear = self.fitted(&three, code)?;
+        if first.pieces == 1 {
+            return Ok((bilinear, times));
         }
-        let k = system.solve(self.builder, false).map_err(|_| flat())?;
-        let c = middle - from;
-        Ok((k[0] + k[1] * c) / (k[2] * c + 1.0))
+        // Several pieces need not make a bilinear chain: seen at two further
+        // points.
+        let (second, third) = (at(0.25)?, at(0.75)?);
+        let scale = (last.electrical - first.electrical).abs();
+        let misses = |points: &[NominalPoint]| -> Result<f64, Unmodelled> {
+            let mut most: f64 = 0.0;
+            for p in [second, third] {
+                let there = self.fitted(points, self.builder.constant(p.code))?;
+                most = most.max((there.nominal() - p.electrical).abs() / scale);
+            }
+            Ok(most)
+        };
+        if misses(&three)? < 1e-9 {
+            return Ok((bilinear, times));
+        }
+        let four = [first, at(1.0 / 3.0)?, at(2.0 / 3.0)?, last];
+        if misses(&four)? < 1e-6 {
+            return Ok((self.fitted(&four, code)?, times));
+        }
+        Err(Unmodelled::at(
+            "the code follows the sensor's pieces by no simple ratio; write the firmware's formula as conversion = { formula = \"…\" }",
+            self.channel.sensor.span,
+        ))
+    }
+
+    /// e = (k0 + k1·d + k3·d²)/(1 + k2·d), d the code counted from a point in
+    /// the middle, through three (k3 = 0) or four points.
+    fn fitted(&self, points: &[NominalPoint], code: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+        let b = self.builder;
+        // At code zero a sensor above the signal has an infinite resistance.
+        let from = points.get(1).map_or(0.0, |p| p.code);
+        let mut system = Linear::new(b, points.len());
+        for (i, p) in points.iter().enumerate() {
+            let d = p.code - from;
+            system.add(i, 0, b.one());
+            system.add(i, 1, b.constant(d));
+            system.add(i, 2, b.constant(-d * p.electrical));
+            if points.len() > 3 {
+                system.add(i, 3, b.constant(d * d));
+            }
+            system.add_right(i, b.constant(p.electrical));
+        }
+        let k = system.solve(b, false).map_err(|_| flat())?;
+        let d = code - from;
+        let mut above = k[0] + k[1] * d;
+        if let Some(&square) = k.get(3) {
+            above = above + square * d * d;
+        }
+        Ok(above / (k[2] * d + 1.0))
     }
 
     /// Electrical value and code before rounding at a quantity, as assumed.
     ///
     /// # Errors
     /// The chain cannot be built.
-    pub fn nominal_point(&self, quantity: f64) -> Result<(f64, f64), Unmodelled> {
+    pub fn nominal_point(&self, quantity: f64) -> Result<NominalPoint, Unmodelled> {
         let quantity = self.builder.constant(quantity);
         let site = self.assumed().facing(quantity);
         let signal = site.signal(quantity)?;
-        let code = site.ideal_code(signal.volt, site.reference()?)?;
-        Ok((signal.electrical.nominal(), code.nominal()))
+        let reference = site.believed_reference(signal.reference)?;
+        let code = site.ideal_code(signal.volt, reference)?;
+        Ok(NominalPoint {
+            electrical: signal.electrical.nominal(),
+            code: code.nominal(),
+            times: signal.times,
+            pieces: signal.pieces,
+        })
+    }
+
+    /// The reference in the middle of the span, as assumed, V.
+    fn middle_reference(&self) -> Result<Value<'t>, Unmodelled> {
+        let (low, high) = self.channel.span.value;
+        let middle = self.builder.constant(0.5 * (low + high));
+        let site = self.assumed().facing(middle);
+        let signal = match self.channel.network {
+            Some(_) => site.signal(middle)?.reference,
+            None => None,
+        };
+        site.believed_reference(signal)
+    }
+
+    /// What the firmware takes the reference to be, V: the voltage assumed,
+    /// else what stands between the reference's nodes, else the supply.
+    fn believed_reference(&self, between: Option<Value<'t>>) -> Result<Value<'t>, Unmodelled> {
+        match (&self.channel.conversion.assumed_reference_v, between) {
+            (None, Some(volt)) => Ok(volt),
+            _ => self.reference(),
+        }
     }
 
     /// The firmware's own formula.
@@ -170,7 +258,7 @@ impl<'t> Site<'_, 't> {
                 if name == "reference" {
                     return match reference {
                         Some(v) => Some(self.builder.constant(v)),
-                        None => self.assumed().reference().ok(),
+                        None => self.middle_reference().ok(),
                     };
                 }
                 made.iter()

@@ -25,6 +25,20 @@ impl<'t> Site<'_, 't> {
     /// # Errors
     /// A figure cannot be used or a required one is missing.
     pub fn parameters(&self, law: &'static dyn Law) -> Result<Parameters<'t>, Unmodelled> {
+        self.parameters_of(law, None)
+    }
+
+    /// The same for one of several pieces of a sensor after the first. Pieces
+    /// are of one lot (common practice): each has a nominal resistance of its
+    /// own, everything else is common to them.
+    ///
+    /// # Errors
+    /// As [`Site::parameters`].
+    pub fn parameters_of(
+        &self,
+        law: &'static dyn Law,
+        piece: Option<&str>,
+    ) -> Result<Parameters<'t>, Unmodelled> {
         let sensor = &self.channel.sensor;
         let told = |f: law::LawFault| Unmodelled::new(f.to_string());
         let mut p = Parameters::new(self.builder, law, self.channel.dimension);
@@ -32,7 +46,12 @@ impl<'t> Site<'_, 't> {
             let Some(figure) = sensor.figures.get(spec.name) else {
                 continue;
             };
-            let key = format!("channels.{}.sensor.{}", self.channel.name, spec.name);
+            let key = match piece {
+                Some(path) if spec.name == "nominal-resistance" => {
+                    format!("{path}.{}", spec.name)
+                }
+                _ => format!("channels.{}.sensor.{}", self.channel.name, spec.name),
+            };
             let name = format!("sensor, {}", spec.name);
             // The limits of a thermocouple's class are numbers of the class;
             // what varies is the share of them.

@@ -5,9 +5,13 @@ use circuit::{Network, Node};
 use tape::Value;
 
 use super::Unmodelled;
-use super::site::Site;
+use super::site::{Site, TOLERANCE_K};
 use crate::law::{Electrical, Law};
 use crate::variables::Kind;
+
+/// Relative change of the resistance of copper for each kelvin, counted from
+/// 25 °C: 0.393 %/K at 20 °C (IEC 60028) is 0.00393/(1 + 5·0.00393) there.
+pub const COPPER_PER_K: f64 = 0.00393 / 1.01965;
 
 /// A sensor that has been put into a network.
 pub struct Placed<'t> {
@@ -19,6 +23,10 @@ pub struct Placed<'t> {
     pub plus: Node,
     /// Against what its signal stands.
     pub minus: Node,
+    /// What the sensor meets is the quantity times this.
+    pub times: f64,
+    /// Pieces of the sensor in the network.
+    pub pieces: usize,
 }
 
 /// What feeds a sensor whose output is a share of a voltage.
@@ -31,7 +39,8 @@ struct Excitation<'t> {
 
 impl<'t> Site<'_, 't> {
     /// The electrical value of the sensor where the quantity it meets is
-    /// `met`, and the resistance within it, Ω.
+    /// `met`, and the resistance within it, Ω. `piece` names one of several
+    /// pieces after the first.
     ///
     /// # Errors
     /// The law cannot be written.
@@ -39,8 +48,9 @@ impl<'t> Site<'_, 't> {
         &self,
         law: &'static dyn Law,
         met: Value<'t>,
+        piece: Option<&str>,
     ) -> Result<(Value<'t>, Value<'t>), Unmodelled> {
-        let parameters = self.parameters(law)?;
+        let parameters = self.parameters_of(law, piece)?;
         let told =
             |f: crate::law::LawFault| Unmodelled::at(f.to_string(), self.channel.sensor.span);
         let aux = |key: &str| {
@@ -79,7 +89,7 @@ impl<'t> Site<'_, 't> {
         met: Value<'t>,
     ) -> Result<Placed<'t>, Unmodelled> {
         let law = self.law()?;
-        let (electrical, inner) = self.electrical(law, met)?;
+        let (electrical, inner) = self.electrical(law, met, None)?;
         let sensor = &self.channel.sensor;
         let plus = network.fresh(&format!("channels.{}.sensor", self.channel.name));
         let mut placed = Placed {
@@ -87,6 +97,8 @@ impl<'t> Site<'_, 't> {
             element: None,
             plus,
             minus: Node::GROUND,
+            times: 1.0,
+            pieces: 1,
         };
         let foot = match sensor.foot {
             Some(_) if law.electrical() == Electrical::Resistance || law.is_differential() => {
@@ -182,19 +194,33 @@ impl<'t> Site<'_, 't> {
                 bottom: zero,
             });
         };
+        let bridge_ohm = self.fed_resistance(bridge_ohm)?;
         if bridge_ohm.is_zero() {
             return Err(Unmodelled::at(
                 "what the leads of a bridge drop depends on its resistance; figures = { resistance = \"350 Ω\" }",
                 leads.span,
             ));
         }
-        // Four equal arms show the same resistance at both pairs of terminals.
         let (a, b) = (self.lead("a"), self.lead("b"));
         let current = volt / (bridge_ohm + a + b);
         Ok(Excitation {
             top: volt - current * a,
             bottom: current * b,
         })
+    }
+
+    /// Resistance between the terminals a bridge is fed at, Ω: stated, else
+    /// that between its outputs, which four equal arms show at both pairs.
+    pub(super) fn fed_resistance(&self, output: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+        match self.channel.sensor.figures.get("input-resistance") {
+            Some(f) => self.figure(
+                &format!("channels.{}.sensor.input-resistance", self.channel.name),
+                "sensor, input-resistance",
+                f,
+                Kind::Fixed,
+            ),
+            None => Ok(output),
+        }
     }
 
     /// The node of a supply, made where there is none yet.
@@ -245,18 +271,29 @@ impl<'t> Site<'_, 't> {
         let Some(r) = &self.channel.sensor.leads else {
             return self.builder.zero();
         };
-        self.valued(
+        let ohm = self.valued(
             &format!("channels.{}.lead.{which}", self.channel.name),
             &format!("lead {which}"),
             &r.value,
             Kind::Fixed,
             Some(r.span),
-        )
+        );
+        if r.value.drift_per_k.is_some() {
+            return ohm;
+        }
+        self.copper(ohm)
+    }
+
+    /// The resistance of a copper wire at the ambient, of what it has at
+    /// 25 °C.
+    #[must_use]
+    pub fn copper(&self, ohm: Value<'t>) -> Value<'t> {
+        ohm * ((self.ambient - TOLERANCE_K) * COPPER_PER_K + 1.0)
     }
 
     /// Resistance of the leads that adds to the sensor's, Ω: both with two
     /// wires, their difference with three, none with four.
-    fn leads(&self) -> Value<'t> {
+    pub(super) fn leads(&self) -> Value<'t> {
         match self.channel.sensor.wires {
             2 => self.lead("a") + self.lead("b"),
             3 => self.lead("a") - self.lead("b"),

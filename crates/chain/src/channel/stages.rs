@@ -27,10 +27,11 @@ impl<'t> Site<'_, 't> {
         if !self.real || !self.instance.is_empty() || self.depth > 0 {
             return Vec::new();
         }
+        let stages = self.stages();
         let mut list = Vec::new();
         self.of_sensor(solution, sensor, &mut list);
         for check in solution.checks() {
-            let Some(stage) = self.channel.chain.iter().find(|s| s.path == check.element) else {
+            let Some(stage) = stages.iter().find(|s| s.path == check.element) else {
                 continue;
             };
             let words = Words::of(check.kind);
@@ -86,7 +87,7 @@ impl<'t> Site<'_, 't> {
                 Rated::Across(a, b) => Some(solution.between(*a, *b).abs()),
                 Rated::Above(node) | Rated::Below(node) => Some(solution.voltage(*node)),
             };
-            let stage = self.channel.chain.iter().find(|s| s.path == rating.path);
+            let stage = stages.iter().find(|s| s.path == rating.path);
             if let (Some(actual), Some(stage)) = (actual, stage) {
                 let margin = match rating.rated {
                     Rated::Above(_) => actual - rating.limit,
@@ -156,6 +157,9 @@ impl<'t> Site<'_, 't> {
             Some(part) => format!("{} {}", stage.kind, part.id),
             None => stage.kind.to_owned(),
         };
+        if stage.path.starts_with("networks.") {
+            return crate::element::title(stage);
+        }
         let same = |s: &&Stage| s.kind == stage.kind;
         if self.channel.chain.iter().filter(same).count() > 1
             && let Some(at) = self.channel.chain.iter().position(|s| s.path == stage.path)

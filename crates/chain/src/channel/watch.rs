@@ -71,6 +71,7 @@ impl<'t> Site<'_, 't> {
         device: usize,
         figure: &Figure,
         high: bool,
+        reference: Value<'t>,
     ) -> Result<Option<Value<'t>>, Unmodelled> {
         let d = &self.board.devices[device];
         let (constant, term) = if high {
@@ -82,9 +83,7 @@ impl<'t> Site<'_, 't> {
             return Ok(constant.map(|c| self.builder.constant(c)));
         };
         if term.supply == "reference" {
-            return Ok(Some(
-                self.reference()? * term.ratio + constant.unwrap_or(0.0),
-            ));
+            return Ok(Some(reference * term.ratio + constant.unwrap_or(0.0)));
         }
         let rail = if term.supply == "analog-supply" {
             d.analog_supply.or(d.supply)
@@ -118,7 +117,7 @@ impl<'t> Site<'_, 't> {
             "last code",
         );
         if let Some(f) = unit.figures.get("reference-range") {
-            if let Some(limit) = self.device_limit(input.device, f, false)? {
+            if let Some(limit) = self.device_limit(input.device, f, false, r.reference)? {
                 self.not_below(
                     "reference-low",
                     &device.name,
@@ -127,7 +126,7 @@ impl<'t> Site<'_, 't> {
                     &f.source.to_string(),
                 );
             }
-            if let Some(limit) = self.device_limit(input.device, f, true)? {
+            if let Some(limit) = self.device_limit(input.device, f, true, r.reference)? {
                 self.not_above(
                     "reference-high",
                     &device.name,
@@ -186,7 +185,7 @@ impl<'t> Site<'_, 't> {
                 continue;
             };
             let f = f.at_gain(input.gain);
-            let Some(limit) = self.device_limit(input.device, f, high)? else {
+            let Some(limit) = self.device_limit(input.device, f, high, r.reference)? else {
                 continue;
             };
             let source = f.source.to_string();
