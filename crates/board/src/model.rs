@@ -25,7 +25,7 @@ pub struct Board {
     pub references: Vec<Reference>,
     /// Networks of named nodes.
     pub networks: Vec<NetworkSpec>,
-    /// Measured quantities, in the order of the file.
+    /// Measured quantities, in the order of the file, then derived ones.
     pub channels: Vec<Channel>,
     /// Margins that separate `thin` from `meets`, and the probability asked.
     pub judging: Judging,
@@ -403,6 +403,29 @@ pub struct Sensor {
     pub span: Span,
 }
 
+impl Sensor {
+    /// What stands for a sensor where there is none.
+    #[must_use]
+    pub fn none(span: Span) -> Sensor {
+        Sensor {
+            part: None,
+            law: "derived".to_owned(),
+            figures: BTreeMap::new(),
+            supply: None,
+            leads: None,
+            wires: 2,
+            warmed: None,
+            auxiliaries: BTreeMap::new(),
+            source_resistance: None,
+            between: None,
+            words: BTreeMap::new(),
+            measure: None,
+            reversed: false,
+            span,
+        }
+    }
+}
+
 /// Where a conversion takes another quantity from.
 #[derive(Clone, Debug)]
 pub enum Auxiliary {
@@ -545,6 +568,16 @@ pub enum OtherShape {
     Arcsine,
 }
 
+/// How a quantity follows from the readings of channels.
+#[derive(Clone, Debug)]
+pub struct Derived {
+    /// The expression; each name is a channel's reading in that channel's
+    /// unit, an earlier derived quantity in its unit, or a constant.
+    pub formula: Located<String>,
+    /// Constants by name, SI.
+    pub constants: BTreeMap<String, f64>,
+}
+
 /// A measured quantity.
 #[derive(Clone, Debug)]
 pub struct Channel {
@@ -568,6 +601,9 @@ pub struct Channel {
     pub gate_s: Option<Located<f64>>,
     /// Limits of the clock's relative error.
     pub clock_tolerance: Option<Located<f64>>,
+    /// Set where the quantity is not measured but follows from others; its
+    /// sensor then stands for nothing, and it has neither chain nor input.
+    pub derived: Option<Derived>,
     /// The sensor.
     pub sensor: Sensor,
     /// Stages in signal order.

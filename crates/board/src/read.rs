@@ -175,6 +175,11 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
     if channels.len() == channel_tables.len() {
         nodes::bind(faults, &networks, &mut channels);
     }
+    let mut earlier: Vec<String> = Vec::new();
+    for (key, table) in top.named("derived") {
+        channels.extend(reader.derived(&key.name, key.span, table, &earlier));
+        earlier.push(key.name.clone());
+    }
     top.finish();
     Board {
         name,

@@ -4,6 +4,7 @@ mod amplifier;
 mod calibration;
 mod conversion;
 mod converter;
+mod derived;
 mod diode;
 mod firmware;
 mod network;
@@ -153,6 +154,9 @@ pub struct Reading<'t> {
 /// [`Unmodelled`] says what the channel uses that has no equations, or what
 /// is missing.
 pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelled> {
+    if let Some(d) = &channel.derived {
+        return derived::build(board, channel, d);
+    }
     let builder = Builder::new();
     let variables = Variables::new(&builder);
     let (low, high) = channel.span.value;
@@ -163,14 +167,7 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         Site::points(low, high, 5),
         Some(channel.span.span),
     );
-    let (cold, hot) = board.conditions.ambient_k;
-    let ambient = variables.condition(
-        "ambient",
-        "ambient",
-        "K",
-        Site::points(cold, hot, 3),
-        board.conditions.ambient_span,
-    );
+    let ambient = ambient(board, &variables);
     let watched = RefCell::new(Vec::new());
     let others = RefCell::new(sensor::Others::default());
     if let Some(i) = board.channels.iter().position(|c| std::ptr::eq(c, channel)) {
@@ -236,6 +233,18 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         variables: variables.finish(),
         checks,
     })
+}
+
+/// The ambient temperature as a condition, K.
+fn ambient<'t>(board: &Board, variables: &Variables<'t>) -> Value<'t> {
+    let (cold, hot) = board.conditions.ambient_k;
+    variables.condition(
+        "ambient",
+        "ambient",
+        "K",
+        Site::points(cold, hot, 3),
+        board.conditions.ambient_span,
+    )
 }
 
 /// Half a step of the reading either way in the quantity, drawn for every

@@ -139,7 +139,7 @@ fn what_has_no_equations_is_refused_and_not_left_out() {
     assert!(
         String::from_utf8(output.stdout)
             .unwrap()
-            .contains("no equations yet")
+            .contains("in no network")
     );
 }
 

@@ -2,11 +2,11 @@
 
 use document::{Content, Fields, Item, Located, Table};
 use finding::{InputFault, Span, nearest_of};
-use quantity::{Dimension, Range, UnitScale};
+use quantity::{AccuracyTerm, Dimension, Range, UnitScale};
 
 use crate::model::{
-    Against, Calibration, Channel, Conversion, Fit, Input, NodeRef, Other, OtherKind, OtherShape,
-    Sensor,
+    Against, Calibration, Channel, Conversion, Derived, Fit, Input, NodeRef, Other, OtherKind,
+    OtherShape, Sensor,
 };
 use crate::read::Reader;
 
@@ -38,60 +38,11 @@ const QUANTITIES: &[(&str, Dimension)] = &[
 impl Reader<'_> {
     pub(super) fn channel(&self, name: &str, name_span: Span, table: &Table) -> Option<Channel> {
         let f = Fields::new(table, format!("channel {name}"), self.faults);
-        let words: Vec<&'static str> = QUANTITIES.iter().map(|q| q.0).collect();
-        let quantity = f.required_text("quantity", &words.join(", "));
-        let dimension = quantity.and_then(|q| {
-            let found = QUANTITIES
-                .iter()
-                .find(|(w, _)| *w == q.value)
-                .map(|(_, d)| *d);
-            if found.is_none() {
-                self.faults.push(
-                    InputFault::new(
-                        q.span,
-                        format!("unknown quantity \"{}\"", q.value),
-                        words.join(", "),
-                    )
-                    .suggest(nearest_of(q.value, words.iter().copied())),
-                );
-            }
-            found
-        });
-        let Some((quantity, dimension)) = quantity.zip(dimension) else {
+        let Some((quantity, dimension)) = self.measured(&f) else {
             // Without its dimension nothing else of the channel can be read.
             return None;
         };
-        f.required(
-            "span",
-            "the range to be measured, for example \"-5 °C to 35 °C\"",
-        );
-        let span = f.range("span", dimension);
-        let unit = f.item("span").and_then(|i| unit_of(i, dimension));
-        let accuracy = f.accuracy("accuracy", dimension);
-        if let Some(a) = &accuracy {
-            for t in &a.value {
-                let (quantity::AccuracyTerm::Absolute(x)
-                | quantity::AccuracyTerm::OfReading(x)
-                | quantity::AccuracyTerm::OfSpan(x)) = *t;
-                if x < 0.0 {
-                    self.faults
-                        .add(a.span, "an accuracy is negative", "for example \"0.3 °C\"");
-                }
-            }
-            let all_zero = a.value.iter().all(|t| {
-                let (quantity::AccuracyTerm::Absolute(x)
-                | quantity::AccuracyTerm::OfReading(x)
-                | quantity::AccuracyTerm::OfSpan(x)) = *t;
-                x == 0.0
-            });
-            if all_zero {
-                self.faults.add(
-                    a.span,
-                    "the accuracy asked is zero, which nothing can meet",
-                    "for example \"0.3 °C\"",
-                );
-            }
-        }
+        let (span, unit, accuracy) = self.need(&f, dimension);
         let resolution = positive(
             self,
             f.difference("resolution", dimension)
@@ -179,7 +130,102 @@ impl Reader<'_> {
         }
         let sensor_ok = sensor?;
         f.finish();
-        let span = span?;
+        let span = self.ends(span?)?;
+        Some(Channel {
+            name: name.to_owned(),
+            quantity: quantity.value.to_owned(),
+            dimension,
+            unit: unit?,
+            span,
+            accuracy,
+            resolution,
+            rate_hz,
+            gate_s,
+            clock_tolerance,
+            derived: None,
+            sensor: sensor_ok,
+            chain,
+            network,
+            input,
+            reference,
+            conversion,
+            calibration,
+            others,
+            life_safety,
+            place: name_span,
+        })
+    }
+
+    /// The quantity and its dimension.
+    fn measured<'f>(&self, f: &Fields<'f>) -> Option<(Located<&'f str>, Dimension)> {
+        let words: Vec<&'static str> = QUANTITIES.iter().map(|q| q.0).collect();
+        let quantity = f.required_text("quantity", &words.join(", "));
+        let dimension = quantity.and_then(|q| {
+            let found = QUANTITIES
+                .iter()
+                .find(|(w, _)| *w == q.value)
+                .map(|(_, d)| *d);
+            if found.is_none() {
+                self.faults.push(
+                    InputFault::new(
+                        q.span,
+                        format!("unknown quantity \"{}\"", q.value),
+                        words.join(", "),
+                    )
+                    .suggest(nearest_of(q.value, words.iter().copied())),
+                );
+            }
+            found
+        });
+        quantity.zip(dimension)
+    }
+
+    /// Span, its unit, and the accuracy asked.
+    fn need(
+        &self,
+        f: &Fields<'_>,
+        dimension: Dimension,
+    ) -> (
+        Option<Located<Range>>,
+        Option<UnitScale>,
+        Option<Located<Vec<AccuracyTerm>>>,
+    ) {
+        f.required(
+            "span",
+            "the range to be measured, for example \"-5 °C to 35 °C\"",
+        );
+        let span = f.range("span", dimension);
+        let unit = f.item("span").and_then(|i| unit_of(i, dimension));
+        let accuracy = f.accuracy("accuracy", dimension);
+        if let Some(a) = &accuracy {
+            for t in &a.value {
+                let (quantity::AccuracyTerm::Absolute(x)
+                | quantity::AccuracyTerm::OfReading(x)
+                | quantity::AccuracyTerm::OfSpan(x)) = *t;
+                if x < 0.0 {
+                    self.faults
+                        .add(a.span, "an accuracy is negative", "for example \"0.3 °C\"");
+                }
+            }
+            let all_zero = a.value.iter().all(|t| {
+                let (quantity::AccuracyTerm::Absolute(x)
+                | quantity::AccuracyTerm::OfReading(x)
+                | quantity::AccuracyTerm::OfSpan(x)) = *t;
+                x == 0.0
+            });
+            if all_zero {
+                self.faults.add(
+                    a.span,
+                    "the accuracy asked is zero, which nothing can meet",
+                    "for example \"0.3 °C\"",
+                );
+            }
+        }
+        (span, unit, accuracy)
+    }
+
+    /// Both ends of a span, the lower one first.
+    fn ends(&self, span: Located<Range>) -> Option<Located<(f64, f64)>> {
         let span = Located {
             value: (span.value.low, span.value.high),
             span: span.span,
@@ -192,25 +238,73 @@ impl Reader<'_> {
             );
             return None;
         }
+        Some(span)
+    }
+
+    /// A quantity that follows from the readings of channels. `earlier` names
+    /// the derived ones before it.
+    pub(super) fn derived(
+        &self,
+        name: &str,
+        name_span: Span,
+        table: &Table,
+        earlier: &[String],
+    ) -> Option<Channel> {
+        let f = Fields::new(table, format!("derived quantity {name}"), self.faults);
+        if self.channels.iter().chain(earlier).any(|c| c == name) {
+            self.faults.add(
+                name_span,
+                format!("the name `{name}` is used twice"),
+                "different names for channels and derived quantities",
+            );
+        }
+        let (quantity, dimension) = self.measured(&f)?;
+        let (span, unit, accuracy) = self.need(&f, dimension);
+        let resolution = positive(
+            self,
+            f.difference("resolution", dimension)
+                .map(|q| q.map(|q| q.value)),
+            "resolution",
+        );
+        let constants = super::conversion::constants(&f);
+        let formula = f.required_text(
+            "formula",
+            "an expression of channels' readings in their units, such as \"inlet - outlet\"",
+        );
+        let life_safety = f.truth("life-safety").is_some_and(|t| t.value);
+        let _ = f.text("note");
+        f.finish();
+        let formula = formula?.map(str::to_owned);
+        let mut known = super::conversion::functions();
+        known.extend(constants.keys().cloned());
+        known.extend(self.channels.iter().chain(earlier).cloned());
+        super::conversion::names_known(
+            self,
+            &formula,
+            &known,
+            false,
+            "a channel, an earlier derived quantity, a constant, or abs min max sqrt exp ln floor round",
+        );
         Some(Channel {
             name: name.to_owned(),
             quantity: quantity.value.to_owned(),
             dimension,
             unit: unit?,
-            span,
+            span: self.ends(span?)?,
             accuracy,
             resolution,
-            rate_hz,
-            gate_s,
-            clock_tolerance,
-            sensor: sensor_ok,
-            chain,
-            network,
-            input,
-            reference,
-            conversion,
-            calibration,
-            others,
+            rate_hz: None,
+            gate_s: None,
+            clock_tolerance: None,
+            sensor: Sensor::none(formula.span),
+            derived: Some(Derived { formula, constants }),
+            chain: Vec::new(),
+            network: None,
+            input: None,
+            reference: None,
+            conversion: Conversion::default(),
+            calibration: None,
+            others: Vec::new(),
             life_safety,
             place: name_span,
         })

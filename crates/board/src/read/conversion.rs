@@ -115,35 +115,7 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table, name: &str) -> Conversion
             }
         }
     }
-    let mut constants = BTreeMap::new();
-    if let Some(list) = f.sub("constants") {
-        for (key, item) in &list.entries {
-            let value = match &item.content {
-                #[allow(clippy::cast_precision_loss, reason = "numbers in files are small")]
-                Content::Whole(n) => Some(*n as f64),
-                Content::Real(x) if x.is_finite() => Some(*x),
-                Content::Text(t, _) => match quantity::any(t) {
-                    Ok(q) => Some(q.value),
-                    Err(fault) => {
-                        faults.inside(item, fault);
-                        None
-                    }
-                },
-                other => {
-                    faults.add(
-                        item.span,
-                        format!("a constant is {}", other.describe()),
-                        "a number or a quantity",
-                    );
-                    None
-                }
-            };
-            if let Some(v) = value {
-                constants.insert(key.name.clone(), v);
-            }
-        }
-    }
-    conversion.constants = constants;
+    conversion.constants = constants(&f);
     let kind = f.word("type", NUMBERS);
     if let Some(formula) = f.text("formula") {
         conversion.steps.push(Step {
@@ -182,47 +154,98 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table, name: &str) -> Conversion
     conversion
 }
 
+/// Constants by name, SI.
+pub(super) fn constants(f: &Fields<'_>) -> BTreeMap<String, f64> {
+    let faults = f.faults();
+    let mut constants = BTreeMap::new();
+    for (key, item) in f.sub("constants").map_or(&[][..], |t| &t.entries) {
+        let value = match &item.content {
+            #[allow(clippy::cast_precision_loss, reason = "numbers in files are small")]
+            Content::Whole(n) => Some(*n as f64),
+            Content::Real(x) if x.is_finite() => Some(*x),
+            Content::Text(t, _) => match quantity::any(t) {
+                Ok(q) => Some(q.value),
+                Err(fault) => {
+                    faults.inside(item, fault);
+                    None
+                }
+            },
+            other => {
+                faults.add(
+                    item.span,
+                    format!("a constant is {}", other.describe()),
+                    "a number or a quantity",
+                );
+                None
+            }
+        };
+        if let Some(v) = value {
+            constants.insert(key.name.clone(), v);
+        }
+    }
+    constants
+}
+
+/// Functions and constants every formula may use.
+const FUNCTIONS: &[&str] = &[
+    "pi", "abs", "min", "max", "sqrt", "exp", "ln", "floor", "round",
+];
+
+/// Names that every formula knows.
+pub(super) fn functions() -> Vec<String> {
+    FUNCTIONS.iter().map(|s| (*s).to_owned()).collect()
+}
+
 /// Every name in a formula is known; syntax is checked where formulas are
 /// compiled, this only keeps misspelt names from getting that far.
 fn check_names(reader: &Reader<'_>, conversion: &Conversion) {
-    let mut known: Vec<String> = [
-        "code",
-        "pi",
-        "abs",
-        "min",
-        "max",
-        "sqrt",
-        "exp",
-        "ln",
-        "floor",
-        "round",
-        "reference",
-    ]
-    .iter()
-    .map(|s| (*s).to_owned())
-    .collect();
+    let mut known = functions();
+    known.extend(["code", "reference"].map(str::to_owned));
     known.extend(conversion.constants.keys().cloned());
     known.extend(reader.channels.iter().cloned());
     for step in &conversion.steps {
-        for (at, word) in names_in(&step.formula.value) {
-            let base = word.strip_suffix(".code").unwrap_or(word);
-            if !known.iter().any(|k| k == base) {
-                let span = finding::Span {
-                    start: step.formula.span.start + 1 + u32::try_from(at).unwrap_or(0),
-                    end: step.formula.span.start + 1 + u32::try_from(at + word.len()).unwrap_or(0),
-                    ..step.formula.span
-                };
-                reader.faults.push(
-                    InputFault::new(
-                        span,
-                        format!("nothing is named `{base}` in this formula"),
-                        "code, a constant, an earlier step, another channel, or abs min max sqrt exp ln floor round",
-                    )
-                    .suggest(nearest_of(base, known.iter().map(String::as_str))),
-                );
-            }
-        }
+        names_known(
+            reader,
+            &step.formula,
+            &known,
+            true,
+            "code, a constant, an earlier step, another channel, or abs min max sqrt exp ln floor round",
+        );
         known.push(step.name.clone());
+    }
+}
+
+/// Reports the names of a formula that are not among the known ones; with
+/// `codes`, `NAME.code` is known where the name is.
+pub(super) fn names_known(
+    reader: &Reader<'_>,
+    formula: &Located<String>,
+    known: &[String],
+    codes: bool,
+    expected: &str,
+) {
+    for (at, word) in names_in(&formula.value) {
+        let base = if codes {
+            word.strip_suffix(".code").unwrap_or(word)
+        } else {
+            word
+        };
+        if known.iter().any(|k| k == base) {
+            continue;
+        }
+        let span = finding::Span {
+            start: formula.span.start + 1 + u32::try_from(at).unwrap_or(0),
+            end: formula.span.start + 1 + u32::try_from(at + word.len()).unwrap_or(0),
+            ..formula.span
+        };
+        reader.faults.push(
+            InputFault::new(
+                span,
+                format!("nothing is named `{base}` in this formula"),
+                expected,
+            )
+            .suggest(nearest_of(base, known.iter().map(String::as_str))),
+        );
     }
 }
 
