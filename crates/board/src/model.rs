@@ -412,6 +412,8 @@ impl Sensor {
             law: "derived".to_owned(),
             figures: BTreeMap::new(),
             supply: None,
+            rail: None,
+            foot: None,
             leads: None,
             wires: 2,
             warmed: None,

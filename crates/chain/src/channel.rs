@@ -31,7 +31,7 @@ pub use amplifier::Fitted;
 pub use conversion::{
     AS_WRITTEN, ConversionModel, IN_32_BITS, IN_64_BITS, RIGHT, WITH_FRACTIONS, conversion,
 };
-pub use site::{Site, TOLERANCE_K};
+pub use site::{STRAY, Site, TOLERANCE_K, Usual};
 pub use source::COPPER_PER_K;
 
 /// A channel as a tape with its variables.

@@ -167,7 +167,7 @@ fn a_calibration_leaves_what_it_cannot_remove() {
     // The standard alone leaves 2 mV at the points and a little more beyond.
     assert!(after > 2e-3);
     let exact = GOOD
-        .replace(" 0.1 % 25 ppm/K", "")
+        .replace(" 0.1 % 25 ppm/K", " exact")
         .replace("2.5 V ± 0.1 % 10 ppm/K", "2.5 V")
         .replace("2 LSB", "0.001 LSB");
     let text = format!("{exact}calibrate = {{ at = [\"1 V\", \"13 V\"], standard = \"2 mV\" }}\n");

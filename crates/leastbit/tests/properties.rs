@@ -41,8 +41,9 @@ input = "adc"
 
 #[test]
 fn property_a_ratio_loses_the_rail_to_rounding_level() {
-    let c = channel(FEED, "ratio");
-    let with_reference = FEED.replace("input = \"adc\"", "input = \"adc\"\nreference = \"vref\"")
+    let feed = FEED.replace("\"10 kΩ\"", "\"10 kΩ exact\"");
+    let c = channel(&feed, "ratio");
+    let with_reference = feed.replace("input = \"adc\"", "input = \"adc\"\nreference = \"vref\"")
         + "[references.vref]\nvoltage = \"3.3 V\"\n";
     let absolute = channel(&with_reference, "absolute");
     // ±5 % of the rail against a fixed reference at 20 kΩ:
@@ -225,7 +226,7 @@ quantity = "pressure"
 span = "1 kPa to 10 kPa"
 accuracy = "0.1 kPa"
 sensor = {{ law = "ratiometric-voltage", supply = "main", figures = {{ offset-ratio = {{ typ = 0.04 }}, slope-ratio = {{ typ = "0.09 1/kPa" }} }} }}
-chain = [{{ divider = {{ top = "10 kΩ", bottom = "8.2 kΩ" }} }}]
+chain = [{{ divider = {{ top = "10 kΩ exact", bottom = "8.2 kΩ exact" }} }}]
 input = "adc"
 reference = "vref"
 {conversion}
@@ -233,7 +234,7 @@ reference = "vref"
 quantity = "voltage"
 span = "4.75 V to 5.25 V"
 sensor = {{ rail = "main" }}
-chain = [{{ divider = {{ top = "10 kΩ", bottom = "8.2 kΩ" }} }}]
+chain = [{{ divider = {{ top = "10 kΩ exact", bottom = "8.2 kΩ exact" }} }}]
 input = "adc"
 reference = "vref"
 "#
@@ -264,7 +265,7 @@ fn property_a_rail_that_is_measured_sets_what_hangs_on_it() {
 voltage = "5 V ± 5 %"
 [rails.half]
 from = "main"
-divider = { top = "10 kΩ", bottom = "10 kΩ" }
+divider = { top = "10 kΩ exact", bottom = "10 kΩ exact" }
 [converters.adc]
 supply = "main"
 bits = 12
@@ -273,7 +274,7 @@ quantity = "voltage"
 span = "4.75 V to 5.25 V"
 accuracy = "50 mV"
 sensor = { rail = "main" }
-chain = [{ divider = { top = "30 kΩ", bottom = "10 kΩ" } }]
+chain = [{ divider = { top = "30 kΩ exact", bottom = "10 kΩ exact" } }]
 input = "adc"
 reference = "half"
 "#;
@@ -286,4 +287,35 @@ reference = "half"
             .contains("does not depend on the quantity"),
         "{c}"
     );
+}
+
+#[test]
+fn property_a_resistor_without_tolerance_is_an_ordinary_one() {
+    // 1 % and 100 ppm/K, said in the budget as common practice; "exact" is
+    // exact.
+    let with = |written: &str| channel(&FEED.replace("\"10 kΩ\"", written), "usual");
+    let bare = with("\"10 kΩ\"");
+    let stated = with("\"10 kΩ 1 % 100 ppm/K\"");
+    let exact = with("\"10 kΩ ± 0 %\"");
+    let worst = |c: &serde_json::Value| number(c, "/worst_case/magnitude");
+    assert_eq!(worst(&bare), worst(&stated));
+    assert!(worst(&exact) < 0.1 * worst(&bare));
+    assert_eq!(worst(&exact), worst(&with("\"10 kΩ exact\"")));
+    let contributor = |c: &serde_json::Value| {
+        c["contributors"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|c| c["name"] == "pull-up, tolerance")
+            .cloned()
+            .unwrap_or_default()
+    };
+    assert_eq!(contributor(&bare)["basis"], "common practice");
+    assert_eq!(
+        contributor(&bare)["source"],
+        "no tolerance is written: 1 %, 100 ppm/K taken"
+    );
+    assert_eq!(contributor(&stated)["basis"], "");
+    assert!(number(&bare, "/unpublished/share") > 0.5);
+    assert_eq!(number(&stated, "/unpublished/share"), 0.0);
 }

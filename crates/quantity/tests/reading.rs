@@ -4,8 +4,8 @@
 #![allow(clippy::panic, clippy::unwrap_used)]
 
 use quantity::{
-    AccuracyTerm, Dimension as D, Part, Range, Tolerance, Unknown, Valued, accuracy, accuracy_term,
-    any, range, range_difference, unknown, value, valued, valued_difference,
+    AccuracyTerm, Dimension, Dimension as D, Part, Range, Tolerance, Unknown, Valued, accuracy,
+    accuracy_term, any, range, range_difference, unknown, value, valued, valued_difference,
 };
 
 fn relative(fraction: f64) -> Option<Tolerance> {
@@ -276,4 +276,19 @@ fn reference_accuracies() {
         ]
     );
     assert!(accuracy_term("0.1 °C + 0.2 % of reading", D::TEMPERATURE).is_err());
+}
+
+#[test]
+fn exact_is_a_tolerance_of_zero() {
+    let r = valued("10 kΩ exact", Dimension::RESISTANCE).unwrap();
+    assert_eq!(r.tolerance.unwrap().limits(r.nominal), (10e3, 10e3));
+    assert!(r.words.is_empty() && r.drift_per_k.is_none());
+    let bare = valued("10 kΩ", Dimension::RESISTANCE).unwrap();
+    assert_eq!(bare.tolerance, None);
+    let fault = valued("10 kΩ 1 % exact", Dimension::RESISTANCE).unwrap_err();
+    assert!(
+        fault.message.contains("second tolerance"),
+        "{}",
+        fault.message
+    );
 }

@@ -111,7 +111,7 @@ voltage = "5 V ± 5 %"
 [references.vref]
 part = "shunt-3v"
 supply = "main"
-series = "{series}"
+series = "{series} exact"
 load = "100 µA"
 [converters.adc]
 supply = "main"

@@ -39,19 +39,6 @@ pub(super) fn build(
     } else {
         PLACES
     };
-    let sets: Vec<Value<'_>> = needed
-        .iter()
-        .map(|&(_, c)| {
-            let (low, high) = c.span.value;
-            variables.condition(
-                &format!("channels.{}.quantity", c.name),
-                &c.name,
-                &c.unit.symbol,
-                Site::points(low, high, places),
-                Some(c.span.span),
-            )
-        })
-        .collect();
     let watched = RefCell::new(Vec::new());
     let others = RefCell::new(Others::default());
     let site = Site {
@@ -64,11 +51,23 @@ pub(super) fn build(
         instance: "",
         real: true,
         depth: 0,
+        measured_rail: None,
         others: &others,
     };
     // By channel its true quantity and its reading, in the unit written.
     let mut known = Vec::new();
-    for (&(i, c), set) in needed.iter().zip(sets) {
+    for &(i, c) in &needed {
+        let (low, high) = c.span.value;
+        let set = match c.sensor.rail {
+            Some(rail) => site.rail(rail)?,
+            None => variables.condition(
+                &format!("channels.{}.quantity", c.name),
+                &c.name,
+                &c.unit.symbol,
+                Site::points(low, high, places),
+                Some(c.span.span),
+            ),
+        };
         let truth = set + dither(&Site { channel: c, ..site })?;
         let (reading, _) = site.other_reading(i, truth)?;
         let shown = [truth, reading].map(|si| (si - c.unit.offset) / c.unit.factor);

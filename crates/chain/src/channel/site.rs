@@ -6,7 +6,7 @@ use std::cell::RefCell;
 use board::{Board, Channel};
 use finding::Span;
 use parts::Figure;
-use quantity::{Dimension, Valued};
+use quantity::{Dimension, Part, Tolerance, Valued};
 use tape::{Builder, Value};
 
 use super::sensor::Others;
@@ -28,6 +28,53 @@ pub struct Within {
     pub high: f64,
     /// They are a bound and not three times a typical figure.
     pub bound: bool,
+}
+
+/// What a component whose tolerance is not written is taken to have (common
+/// practice); shown as such in every budget.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Usual {
+    /// Limits either way, as a share.
+    pub tolerance: f64,
+    /// Limits of the drift either way, 1/K, where none is written either.
+    pub drift_per_k: Option<f64>,
+    /// What was taken, in words.
+    pub said: &'static str,
+}
+
+/// An ordinary film resistor.
+const RESISTOR: Usual = Usual {
+    tolerance: 0.01,
+    drift_per_k: Some(100e-6),
+    said: "no tolerance is written: 1 %, 100 ppm/K taken",
+};
+
+/// An ordinary capacitor.
+const CAPACITOR: Usual = Usual {
+    tolerance: 0.1,
+    drift_per_k: None,
+    said: "no tolerance is written: 10 % taken",
+};
+
+/// A wire, or what lies within a source: nobody trims them.
+pub const STRAY: Usual = Usual {
+    tolerance: 0.1,
+    drift_per_k: None,
+    said: "no tolerance is written: 10 % taken",
+};
+
+impl Usual {
+    /// The usual spread of components of this dimension.
+    #[must_use]
+    pub fn of(dimension: Dimension) -> Option<&'static Usual> {
+        if dimension == Dimension::RESISTANCE {
+            Some(&RESISTOR)
+        } else if dimension == Dimension::CAPACITANCE {
+            Some(&CAPACITOR)
+        } else {
+            None
+        }
+    }
 }
 
 /// One place to build from.
@@ -126,8 +173,9 @@ impl<'a, 't> Site<'a, 't> {
     /// A value written with tolerance and drift: (nominal + deviation) times
     /// 1 + drift·(T − 25 °C).
     ///
-    /// A bare value is exact here; that it was taken as exact is said
-    /// elsewhere.
+    /// A resistance or capacitance without a tolerance has the usual one of
+    /// its kind ([`Usual`]), since no part is exact; other values count as
+    /// they are written.
     pub fn valued(
         &self,
         key: &str,
@@ -136,12 +184,36 @@ impl<'a, 't> Site<'a, 't> {
         kind: Kind,
         span: Option<Span>,
     ) -> Value<'t> {
+        self.valued_or(key, name, v, kind, span, Usual::of(v.dimension))
+    }
+
+    /// As [`Site::valued`], with what is taken where no tolerance is written.
+    pub fn valued_or(
+        &self,
+        key: &str,
+        name: &str,
+        v: &Valued,
+        kind: Kind,
+        span: Option<Span>,
+        usual: Option<&Usual>,
+    ) -> Value<'t> {
         let nominal = self.builder.constant(v.nominal);
         if !self.real {
             return nominal;
         }
+        let usual = usual.filter(|_| v.tolerance.is_none());
+        let trace = || match usual {
+            Some(usual) => Trace {
+                span,
+                ..Trace::practice(usual.said)
+            },
+            None => Trace::board(span),
+        };
         let unit = quantity::symbol(v.dimension).unwrap_or("");
-        let (low, high) = v.tolerance.map_or((0.0, 0.0), |t| {
+        let tolerance = v
+            .tolerance
+            .or_else(|| usual.map(|u| Tolerance::symmetric(Part::Relative(u.tolerance))));
+        let (low, high) = tolerance.map_or((0.0, 0.0), |t| {
             let (low, high) = t.limits(v.nominal);
             (low - v.nominal, high - v.nominal)
         });
@@ -151,11 +223,11 @@ impl<'a, 't> Site<'a, 't> {
             unit,
             Lies::Between(low, high),
             kind,
-            Trace::board(span),
+            trace(),
         ));
         let mut value = nominal + deviation;
         let warmer = self.ambient - TOLERANCE_K;
-        if let Some(drift) = v.drift_per_k {
+        if let Some(drift) = v.drift_per_k.or(usual.and_then(|u| u.drift_per_k)) {
             let slope = if v.drift_signed {
                 self.builder.constant(drift)
             } else {
@@ -165,7 +237,11 @@ impl<'a, 't> Site<'a, 't> {
                     "1/K",
                     Lies::Between(-drift, drift),
                     Kind::Temperature,
-                    Trace::board(span),
+                    if v.drift_per_k.is_some() {
+                        Trace::board(span)
+                    } else {
+                        trace()
+                    },
                 ))
             };
             value = value * (slope * warmer + 1.0);

@@ -5,7 +5,7 @@ use circuit::{Network, Node};
 use tape::Value;
 
 use super::Unmodelled;
-use super::site::{Site, TOLERANCE_K};
+use super::site::{STRAY, Site, TOLERANCE_K};
 use crate::law::{Electrical, Law};
 use crate::variables::Kind;
 
@@ -66,12 +66,13 @@ impl<'t> Site<'_, 't> {
             .unwrap_or_else(|| self.builder.zero());
         if let Some(r) = &self.channel.sensor.source_resistance {
             inner = inner
-                + self.valued(
+                + self.valued_or(
                     &format!("channels.{}.source", self.channel.name),
                     "source resistance",
                     &r.value,
                     Kind::Fixed,
                     Some(r.span),
+                    Some(&STRAY),
                 );
         }
         Ok((electrical, inner))
@@ -271,12 +272,13 @@ impl<'t> Site<'_, 't> {
         let Some(r) = &self.channel.sensor.leads else {
             return self.builder.zero();
         };
-        let ohm = self.valued(
+        let ohm = self.valued_or(
             &format!("channels.{}.lead.{which}", self.channel.name),
             &format!("lead {which}"),
             &r.value,
             Kind::Fixed,
             Some(r.span),
+            Some(&STRAY),
         );
         if r.value.drift_per_k.is_some() {
             return ohm;

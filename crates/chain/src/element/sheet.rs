@@ -5,7 +5,7 @@ use circuit::{Network, Node};
 use tape::Value;
 
 use super::title;
-use crate::channel::{Site, Unmodelled};
+use crate::channel::{STRAY, Site, Unmodelled, Usual};
 use crate::variables::Kind;
 
 /// A sensor that stands in the network.
@@ -44,12 +44,18 @@ impl<'t> Sheet<'_, 't> {
         if element.kind != key && key.len() > 1 {
             name = format!("{name}, {key}");
         }
-        Some(self.site.valued(
+        // A wire, an open switch, an insulation: no component.
+        let usual = match (element.kind, key) {
+            ("lead", _) | (_, "insulation" | "on" | "off") => Some(&STRAY),
+            _ => Usual::of(v.value.dimension),
+        };
+        Some(self.site.valued_or(
             &format!("{}.{key}", element.path),
             &name,
             v.value,
             Kind::Fixed,
             Some(v.span),
+            usual,
         ))
     }
 

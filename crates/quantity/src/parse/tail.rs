@@ -63,6 +63,9 @@ impl Tail {
                 cursor.at += word.len();
                 if word == "each" {
                     self.per_unit = true;
+                } else if word == "exact" {
+                    let none = Tolerance::symmetric(Part::Absolute(0.0));
+                    self.set_tolerance(cursor, start, none)?;
                 } else {
                     self.words.push(word.to_owned());
                 }

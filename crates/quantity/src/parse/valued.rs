@@ -10,6 +10,8 @@ use crate::tolerance::{Part, Tolerance, Valued};
 
 /// Reads a value with everything that may follow it: tolerance ("± 3 %", "0.1 %",
 /// "+5 % -10 %", "± 2 °C"), drift ("25 ppm/K", "2 µV/K"), "each", and words.
+/// "exact" is a tolerance of zero: no tolerance at all leaves open what the
+/// value lies within.
 ///
 /// A temperature is absolute (kelvin), its tolerance in kelvin. A percentage
 /// after a plain number is relative to it. A drift with a sign is a coefficient,
