@@ -93,6 +93,7 @@ pub(super) fn build(
     let limit = site.limit(truth);
     let tape = builder.finish(&[error, limit, reading, zero, zero, error, zero]);
     Ok(ChannelModel {
+        lean: tape.clone(),
         tape,
         validity: None,
         variables: variables.finish(),
