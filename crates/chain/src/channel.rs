@@ -6,6 +6,7 @@ mod conversion;
 mod converter;
 mod derived;
 mod diode;
+mod drifts;
 mod firmware;
 mod network;
 mod pulse;

@@ -9,12 +9,9 @@ use chain::law::{Law, ParameterSpec, find, names};
 use parts::{Allowed, FigureSpec, LawSpec};
 use quantity::Dimension;
 
-/// Parameters that no data sheet states: where a pair of wires lies within
-/// its class, and what the extension wires add.
-const NOT_IN_PART_FILES: [(&str, &str); 2] = [
-    ("thermocouple", "class-share"),
-    ("thermocouple", "extension-voltage"),
-];
+/// A parameter that no data sheet states: where a pair of wires lies within
+/// its class.
+const NOT_IN_PART_FILES: [(&str, &str); 1] = [("thermocouple", "class-share")];
 
 /// Whether a figure is written in the dimension the law takes.
 fn fits(law: &dyn Law, parameter: &ParameterSpec, figure: &FigureSpec) -> bool {

@@ -344,6 +344,11 @@ const THERMOCOUPLE: &[FigureSpec] = &[
         RATIO,
         "tolerance of the class as a share of the temperature; the larger holds",
     ),
+    deviation(
+        "extension-voltage",
+        VOLT,
+        "of the extension wires between both of their ends",
+    ),
     level("loop-resistance", OHM, "of the wire loop"),
 ];
 

@@ -419,7 +419,7 @@ impl<'t> Site<'_, 't> {
     }
 
     /// Readings averaged into one at this place.
-    fn repeats(&self) -> f64 {
+    pub(super) fn repeats(&self) -> f64 {
         if self.instance.is_empty() {
             return 1.0;
         }

@@ -231,7 +231,7 @@ impl<'t> Site<'_, 't> {
                     value
                 };
         }
-        Ok(met)
+        Ok(met + self.drifts(truth)?)
     }
 
     /// Factor from a figure's own unit to the quantity's.
@@ -261,7 +261,7 @@ impl<'t> Site<'_, 't> {
         self.builder.constant(span)
     }
 
-    fn lies_of(&self, f: &Figure) -> Result<Lies, Unmodelled> {
+    pub(super) fn lies_of(&self, f: &Figure) -> Result<Lies, Unmodelled> {
         let spread = f
             .spread()
             .ok_or_else(|| Unmodelled::new(format!("the figure `{}` has no value", f.name)))?;

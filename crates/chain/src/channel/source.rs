@@ -60,6 +60,7 @@ impl<'t> Site<'_, 't> {
                 .and_then(|k| self.true_auxiliary(k))
         };
         let electrical = law.forward(met, &parameters, &aux).map_err(told)?;
+        let electrical = self.with_output_error(electrical, law.electrical())?;
         let mut inner = law
             .source_resistance(met, &parameters, &aux)
             .map_err(told)?
