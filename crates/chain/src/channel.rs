@@ -8,6 +8,7 @@ mod derived;
 mod diode;
 mod drifts;
 mod firmware;
+mod insulation;
 mod network;
 mod pulse;
 mod sensor;

@@ -444,3 +444,81 @@ input = { at = "adc", plus = "out" }
     let check = m.checks.iter().find(|c| c.kind == "output-high").unwrap();
     assert_eq!(check.name, "amplifier 2");
 }
+
+#[test]
+fn reference_a_divided_reference_is_loaded_by_its_pin() {
+    // Half of 5 V from two 10 kΩ, 5 kΩ inside, into 32 kΩ of a reference pin:
+    // 2.5 V · 32/37 = 2.162 V, so that 1 V reads as 1 V · 37/32.
+    let text = r#"
+[rails.main]
+voltage = "5 V"
+[rails.half]
+from = "main"
+divider = { top = "10 kΩ", bottom = "10 kΩ" }
+[converters.adc]
+supply = "main"
+bits = 16
+[converters.adc.figures]
+reference-input-resistance = { min = "20 kΩ", typ = "32 kΩ", max = "50 kΩ" }
+[channels.x]
+quantity = "voltage"
+span = "0 V to 2 V"
+input = "adc"
+reference = "half"
+"#;
+    let m = model(text, "x");
+    let outputs = at(&m, &[("channels.x.quantity", 1.0)]);
+    assert!((outputs[REFERENCE] - 2.5 * 32.0 / 37.0).abs() < 1e-12);
+    assert!((outputs[READING] - 37.0 / 32.0).abs() < 1e-4);
+    // 12 kΩ less at the pin than the typical 32 kΩ: 2.5 V · 20/25.
+    let least = at(
+        &m,
+        &[
+            ("channels.x.quantity", 1.0),
+            ("adc.adc.reference-pin", -12e3),
+        ],
+    );
+    assert!(
+        (least[REFERENCE] - 2.0).abs() < 1e-12,
+        "{}",
+        least[REFERENCE]
+    );
+}
+
+#[test]
+fn reference_a_capacitor_of_a_network_leaks_by_its_dielectric() {
+    // 1 µF of X7R has 500 s/1 µF = 500 MΩ at least: across 1 MΩ fed by
+    // another 1 MΩ it takes 500 kΩ/500.5 MΩ of half the voltage.
+    let text = r#"
+[rails.main]
+voltage = "3 V"
+[converters.adc]
+supply = "main"
+bits = 16
+[networks.rc]
+elements = [
+  { sensor = "x", from = "a", to = "gnd" },
+  { resistor = "1 MΩ", from = "main", to = "a" },
+  { capacitor = "1 µF X7R", from = "a", to = "gnd" },
+]
+[channels.x]
+quantity = "resistance"
+span = "0.5 MΩ to 2 MΩ"
+input = "adc"
+"#;
+    let m = model(text, "x");
+    let dry = at(&m, &[("channels.x.quantity", 1e6)]);
+    assert!((dry[VOLT] - 1.5).abs() < 1e-12);
+    let leaky = at(
+        &m,
+        &[
+            ("channels.x.quantity", 1e6),
+            ("networks.rc.elements.2.c.insulation", 1.0),
+        ],
+    );
+    assert!(
+        (leaky[VOLT] - 1.5 * 500.0 / 500.5).abs() < 1e-9,
+        "{}",
+        leaky[VOLT]
+    );
+}

@@ -175,6 +175,9 @@ impl<'t> Site<'_, 't> {
         }
         let placed = sheet.placed;
         for (i, mate) in self.mates() {
+            if mate.input.is_none() && mate.chain.is_empty() {
+                continue;
+            }
             let site = Site {
                 channel: mate,
                 ..*self

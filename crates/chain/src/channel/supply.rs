@@ -1,8 +1,9 @@
 //! Rails and references as they are or as assumed.
 
 use board::{Against, RailSource, Supply};
+use finding::Span;
 use parts::{Figure, Figures};
-use quantity::Dimension;
+use quantity::{Dimension, Valued};
 use tape::Value;
 
 use super::Unmodelled;
@@ -312,6 +313,59 @@ impl<'t> Site<'_, 't> {
         }
     }
 
+    /// A rail as the converter's reference pin finds it: two resistors that
+    /// divide another rail are loaded by the resistance of that pin, and by
+    /// the average current of a sampled one, V.
+    ///
+    /// A current stated for one clock alone is not taken: it follows the
+    /// clock, and the capacitor at the pin bears it.
+    fn loaded_rail(&self, i: usize) -> Result<Value<'t>, Unmodelled> {
+        let volt = self.rail(i)?;
+        let rail = &self.board.rails[i];
+        let (true, RailSource::Divided { top, bottom, .. }, Ok(unit), Some(input)) = (
+            self.real,
+            &rail.source,
+            self.unit(),
+            self.channel.input.as_ref(),
+        ) else {
+            return Ok(volt);
+        };
+        let device = &self.board.devices[input.device].name;
+        let key = |what: &str| format!("{device}.{}.{what}", unit.name);
+        let external = unit.references.iter().filter(|r| r.from.is_none());
+        let resistance = unit.figures.get("reference-input-resistance").or_else(|| {
+            external
+                .filter_map(|r| r.figures.get("pin-resistance"))
+                .next()
+        });
+        let mut siemens = self.builder.zero();
+        if let Some(f) = resistance {
+            let name = "reference pin, resistance";
+            siemens = siemens + 1.0 / self.figure(&key("reference-pin"), name, f, Kind::Fixed)?;
+        }
+        if let Some(f) = unit.figures.get("reference-current-per-volt") {
+            let name = "reference pin, current";
+            siemens = siemens + self.figure(&key("reference-current"), name, f, Kind::Fixed)?;
+        }
+        if siemens.is_zero() {
+            return Ok(volt);
+        }
+        let path = format!("rails.{}", rail.name);
+        let ohm = |end: &str, v: &Valued, span: Span| {
+            self.valued(
+                &format!("{path}.{end}"),
+                &format!("rail {}, {end}", rail.name),
+                v,
+                Kind::Fixed,
+                Some(span),
+            )
+        };
+        let above = ohm("top", &top.value, top.span);
+        let below = ohm("bottom", &bottom.value, bottom.span);
+        let inner = above * below / (above + below);
+        Ok(volt / (inner * siemens + 1.0))
+    }
+
     /// What the converter compares against, V.
     ///
     /// # Errors
@@ -323,6 +377,7 @@ impl<'t> Site<'_, 't> {
             return Ok(self.builder.constant(v.value));
         }
         match self.channel.reference.as_ref().map(|r| &r.value) {
+            Some(Against::Supply(Supply::Rail(i))) => self.loaded_rail(*i),
             Some(Against::Supply(s)) => self.supply(*s),
             Some(Against::Nodes(..)) => {
                 Err(Unmodelled::new("a reference between nodes needs a network"))

@@ -3,7 +3,7 @@
 use board::{Field, FieldKind, Schema};
 use quantity::Dimension;
 
-use super::ElementKind;
+use super::{ElementKind, title};
 
 pub(super) const CAPACITOR: ElementKind = ElementKind {
     schema: Schema {
@@ -18,7 +18,7 @@ pub(super) const CAPACITOR: ElementKind = ElementKind {
             Field::optional(
                 "insulation",
                 FieldKind::Valued(Dimension::RESISTANCE),
-                "resistance of its insulation, all that direct current sees of it",
+                "resistance of its insulation, all that direct current sees of it; where not given it follows from a dielectric behind the value, X7R for example",
             ),
         ],
         meaning: "a capacitor between two nodes",
@@ -27,6 +27,12 @@ pub(super) const CAPACITOR: ElementKind = ElementKind {
         let (from, to) = sheet.ends(element)?;
         let farad = sheet.value(element, "c")?;
         let insulation = sheet.component(element, "insulation");
+        if insulation.is_none()
+            && let Some(siemens) = sheet.site.insulation(element, "c", &title(element), farad)
+        {
+            let name = format!("{}.insulation", element.path);
+            sheet.network.conductance(&name, from, to, siemens);
+        }
         sheet
             .network
             .capacitor(&element.path, from, to, farad, insulation);

@@ -7,7 +7,7 @@ use quantity::Dimension;
 use tape::Value;
 
 use crate::channel::{Fitted, Site, Unmodelled};
-use crate::variables::{Kind, Lies, Trace, Variable};
+use crate::variables::Kind;
 
 /// A resistance in a schema.
 pub(super) const OHM: FieldKind = FieldKind::Valued(Dimension::RESISTANCE);
@@ -283,9 +283,6 @@ impl<'t> Bench<'_, 't> {
     /// A capacitor: nothing passes it but what its insulation lets through,
     /// where its dielectric is named.
     ///
-    /// The insulation is a least value, so that the leakage lies anywhere
-    /// between none and C/(R·C product).
-    ///
     /// # Errors
     /// As [`Bench::component`].
     pub fn capacitor(
@@ -298,22 +295,8 @@ impl<'t> Bench<'_, 't> {
         let farad = self.component(stage, key)?;
         let path = format!("{}.{key}", stage.path);
         self.network.capacitor(&path, a, b, farad, None);
-        let product = stage
-            .valued(key)
-            .and_then(|v| v.value.words.iter().find_map(|w| parts::dielectric(w)))
-            .and_then(|part| part.figure("insulation"));
-        if let Some(f) = product
-            && let Some(least_s) = f.min.filter(|s| *s > 0.0)
-        {
-            let share = self.site.deviation(Variable::board(
-                &format!("{path}.insulation"),
-                &format!("{} {key}, insulation", stage.kind),
-                "",
-                Lies::Between(0.0, 1.0),
-                Kind::Fixed,
-                Trace::figure(f),
-            ));
-            let siemens = farad * share * (1.0 / least_s);
+        let name = format!("{} {key}", stage.kind);
+        if let Some(siemens) = self.site.insulation(stage, key, &name, farad) {
             self.network
                 .conductance(&format!("{path}.insulation"), a, b, siemens);
         }
