@@ -147,6 +147,27 @@ impl<'t> Device<'t> {
         }
     }
 
+    /// What it follows, but no more than `most` either way: the input stage
+    /// of an amplifier whose output is as fast as it can be.
+    pub fn saturating(b: &'t Builder, most: Value<'t>) -> Self {
+        let (zero, one) = (b.zero(), b.one());
+        let region = |at: Value<'t>, slope| Region {
+            anchor: at,
+            source: at,
+            source_slope: slope,
+            effort: at,
+            effort_slope: one,
+            bend: None,
+        };
+        Device {
+            regions: vec![region(-most, zero), region(zero, one), region(most, zero)],
+            knots: vec![-most, most],
+            start_region: 1,
+            start: 0.0,
+            ceiling: None,
+        }
+    }
+
     /// Whether it is one straight line.
     pub fn is_straight(&self) -> bool {
         self.regions.len() == 1 && self.regions.iter().all(|r| r.bend.is_none())

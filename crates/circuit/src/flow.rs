@@ -55,6 +55,17 @@ pub(crate) fn through<'t>(
             beside.plus(&state.source[*port])
         }
         Handle::Output(k) => Affine::zero(plan.builder).minus(&held(plan, groups, state, *k)?),
+        Handle::Moving {
+            conductance,
+            beside,
+            ampere,
+        } => {
+            let mut sum = conducted(*conductance).plus(&Affine::fixed(*ampere));
+            if let Some(leak) = beside {
+                sum.add(&conducted(*leak));
+            }
+            sum
+        }
         Handle::Open => Affine::zero(plan.builder),
     })
 }
@@ -100,12 +111,19 @@ pub(crate) fn sensed<'t>(
     sense: &Sense<'t>,
 ) -> Result<Affine<'t>, usize> {
     match sense {
-        Sense::Nodes { terms, constant } => {
+        Sense::Nodes(nodes) => {
             let mut sum = Affine::zero(plan.builder);
-            for &(node, coefficient) in terms {
+            for &(node, coefficient) in &nodes.terms {
                 sum.add(&state.voltage[node].times(coefficient));
             }
-            sum.add(&Affine::fixed(*constant));
+            for &(rigid, factor) in &nodes.given {
+                let taken = held(plan, groups, state, rigid).ok_or(plan.rigid[rigid].element)?;
+                sum.subtract(&taken.times(factor));
+            }
+            for &(source, factor) in &nodes.sources {
+                sum.add(&state.source[source].times(factor));
+            }
+            sum.add(&Affine::fixed(nodes.constant));
             Ok(sum)
         }
         Sense::Through { element, factor } => through(plan, groups, state, *element)

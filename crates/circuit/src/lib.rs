@@ -7,7 +7,13 @@
 //! clamps conduct. A limit is never put on a voltage afterwards: Kirchhoff's
 //! laws hold at the answer, whatever is limited.
 //!
-//! Nothing here knows of part files or statistics.
+//! The same solution is made straight where it stands ([`SmallSignal`]): its
+//! numbers ([`Linearised`]) give frequency responses, steps ([`Response`]),
+//! the noise of every element ([`Noise`]) and what a converter sees at a pin
+//! ([`Pin`]), whose turn in a scan is solved for ever ([`Scan`]). With every
+//! clamp and limit it is followed in time ([`Transient`]).
+//!
+//! Nothing here knows of part files.
 //!
 //! ```
 //! let builder = tape::Builder::new();
@@ -20,30 +26,76 @@
 //! assert!((solution.voltage(out).nominal() - 3.0).abs() < 1e-12);
 //! # Ok::<(), circuit::Fault>(())
 //! ```
+//!
+//! A low-pass in time:
+//!
+//! ```
+//! use circuit::{Band, Network, Node, Output, SmallSignal, StimulusKind, Wanted};
+//! let builder = tape::Builder::new();
+//! let mut net = Network::new(&builder);
+//! let (input, out) = (net.node("in"), net.node("out"));
+//! net.voltage_source("v", input, Node::GROUND, builder.constant(1.0));
+//! net.resistor("r", input, out, builder.constant(10e3));
+//! net.capacitor("c", out, Node::GROUND, builder.constant(10e-9), None);
+//! let solution = net.solve()?;
+//! let outputs = [Output::node(out)];
+//! let wanted = Wanted { outputs: &outputs, fed: &[], noise: true };
+//! let network = SmallSignal::new(&solution, &wanted)?.nominal()?;
+//! let source = network.find("v", StimulusKind::Voltage).unwrap();
+//! let response = network.response(0, source).unwrap();
+//! let corner_hz = response.falls_to(0.5_f64.sqrt()).unwrap();
+//! assert!((corner_hz - 1591.549).abs() < 1e-3);
+//! let settled_s = response.step()?.settling_s(1e-3).unwrap();
+//! assert!((settled_s - 6.9078e-4).abs() < 1e-8);
+//! // k·T/C, whatever the resistor.
+//! let noise = network.noise(0, |_| 300.0).unwrap();
+//! let power = noise.power(&Band::flat(0.0, f64::INFINITY))?;
+//! assert!((power[0] / (circuit::BOLTZMANN * 300.0 / 10e-9) - 1.0).abs() < 1e-9);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod affine;
 mod amplifier;
 mod check;
+mod complex;
 mod curve;
 mod device;
 mod element;
 mod fault;
 mod flow;
+mod linearise;
+mod linearised;
+mod matrix;
 mod mesh;
 mod network;
 mod node;
+mod noise;
 mod plan;
 mod rigid;
 mod scaling;
+mod scan;
+mod schur;
 mod search;
 mod solution;
+mod step;
+mod store;
+mod system;
+mod transient;
 
 pub use amplifier::{Amplifier, Dynamics, InputNoise, Instrumentation, Swing};
 pub use check::{Check, CheckKind, Needed};
+pub use complex::Complex;
 pub use curve::{Curve, CurveFault};
 pub use element::{Control, Element};
 pub use fault::Fault;
+pub use linearise::{Output, SmallSignal, Wanted};
+pub use linearised::{Linearised, Response, Stimulus, StimulusKind};
 pub use network::Network;
 pub use node::Node;
+pub use noise::{BOLTZMANN, Band, Contributor, Density, ELECTRON, Noise};
 pub use scaling::{class_2_farad, doubling, insulation_ohm};
+pub use scan::{Pin, Scan, ScanFault, Settled, Start, Visit};
 pub use solution::Solution;
+pub use step::StepResponse;
+pub use system::TimeFault;
+pub use transient::{CourseFault, Drive, Series, Transient};

@@ -8,6 +8,7 @@ use crate::element::{Control, Element};
 use crate::fault::Fault;
 use crate::node::{Names, Node};
 use crate::solution::Solution;
+use crate::store::Given;
 
 /// A network being written. Every element has a name of its own; nodes are
 /// found by theirs.
@@ -15,6 +16,7 @@ pub struct Network<'t> {
     pub(crate) builder: &'t Builder,
     pub(crate) names: Names,
     pub(crate) elements: Vec<(String, Element<'t>)>,
+    pub(crate) given: Given<'t>,
 }
 
 impl<'t> Network<'t> {
@@ -25,6 +27,7 @@ impl<'t> Network<'t> {
             builder,
             names: Names::new(),
             elements: Vec::new(),
+            given: Given::default(),
         }
     }
 

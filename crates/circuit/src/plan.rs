@@ -12,6 +12,7 @@ use crate::element::{Control, Element};
 use crate::fault::Fault;
 use crate::network::Network;
 use crate::node::{Names, Node};
+use crate::store::{Given, stores};
 
 /// A known value or the source with this number.
 #[derive(Clone, Copy, Debug)]
@@ -49,16 +50,43 @@ pub(crate) struct Rigid<'t> {
 /// What a device's effort must equal.
 #[derive(Clone, Debug)]
 pub(crate) enum Sense<'t> {
-    /// Σ coefficient·voltage + constant.
-    Nodes {
-        terms: Vec<(usize, Value<'t>)>,
-        constant: Value<'t>,
-    },
+    /// A sum.
+    Nodes(Nodes<'t>),
     /// A current through an element, times a factor.
     Through { element: usize, factor: Value<'t> },
     /// The current an amplifier's output gives: the one its rigid branch
     /// takes from minus to plus.
     Given { rigid: usize },
+}
+
+/// Σ coefficient·voltage + Σ factor·(current an output gives) +
+/// Σ factor·source + constant.
+#[derive(Clone, Debug)]
+pub(crate) struct Nodes<'t> {
+    pub terms: Vec<(usize, Value<'t>)>,
+    /// By the rigid branch of an output.
+    pub given: Vec<(usize, Value<'t>)>,
+    /// By the device that makes the source.
+    pub sources: Vec<(usize, Value<'t>)>,
+    pub constant: Value<'t>,
+}
+
+impl<'t> Nodes<'t> {
+    fn new(terms: Vec<(usize, Value<'t>)>, constant: Value<'t>) -> Self {
+        Nodes {
+            terms,
+            given: Vec::new(),
+            sources: Vec::new(),
+            constant,
+        }
+    }
+
+    pub fn join(&mut self, other: Nodes<'t>) {
+        self.terms.extend(other.terms);
+        self.given.extend(other.given);
+        self.sources.extend(other.sources);
+        self.constant = self.constant + other.constant;
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -81,6 +109,13 @@ pub(crate) enum Handle<'t> {
     Graph(usize, usize),
     /// Given by an amplifier's output: rigid branch.
     Output(usize),
+    /// Through a store at a moment: its conductance, its insulation, and the
+    /// current beside them.
+    Moving {
+        conductance: usize,
+        beside: Option<usize>,
+        ampere: Value<'t>,
+    },
     /// None flows.
     Open,
 }
@@ -103,6 +138,7 @@ pub(crate) struct Stage<'t> {
 }
 
 /// Everything the equations are made of.
+#[derive(Clone)]
 pub(crate) struct Plan<'t> {
     pub builder: &'t Builder,
     pub names: Names,
@@ -134,9 +170,18 @@ impl<'t> Plan<'t> {
             stages: Vec::new(),
         };
         let by_name = named(network)?;
+        let mut advanced = 0;
         for (index, (name, element)) in network.elements.iter().enumerate() {
-            let handle = plan.lower(index, name, element, limits, &by_name)?;
+            let handle = plan.lower(index, name, element, limits, &by_name, &network.given)?;
             plan.handles.push(handle);
+            if let Some(moment) = &network.given.moment {
+                for store in stores(element) {
+                    let history = moment.history.get(advanced).copied();
+                    advanced += 1;
+                    let history = history.unwrap_or(plan.builder.zero());
+                    plan.advance(index, &store, moment.rate, history);
+                }
+            }
         }
         plan.supplies();
         Ok(plan)
@@ -151,7 +196,7 @@ impl<'t> Plan<'t> {
         self.ports.len() - 1
     }
 
-    fn conduct(&mut self, a: Node, b: Node, siemens: Value<'t>) -> Handle<'t> {
+    pub fn conduct(&mut self, a: Node, b: Node, siemens: Value<'t>) -> Handle<'t> {
         if siemens.is_zero() {
             return Handle::Open;
         }
@@ -208,10 +253,10 @@ impl<'t> Plan<'t> {
     fn curve(&mut self, element: usize, from: usize, to: usize, graph: &Graph<'t>) -> Handle<'t> {
         let companion = graph.companion_siemens();
         let one = self.builder.one();
-        let sense = Sense::Nodes {
-            terms: vec![(from, one), (to, -one)],
-            constant: self.builder.zero(),
-        };
+        let sense = Sense::Nodes(Nodes::new(
+            vec![(from, one), (to, -one)],
+            self.builder.zero(),
+        ));
         let device = graph.device(self.builder, companion);
         let port = self.port(element, device, sense);
         self.conductances.push(Conductance {
@@ -235,10 +280,10 @@ impl<'t> Plan<'t> {
                 plus,
                 minus,
                 factor,
-            } => Sense::Nodes {
-                terms: vec![(plus.0, *factor), (minus.0, -*factor)],
-                constant: self.builder.zero(),
-            },
+            } => Sense::Nodes(Nodes::new(
+                vec![(plus.0, *factor), (minus.0, -*factor)],
+                self.builder.zero(),
+            )),
             Control::Current {
                 element: wanted,
                 factor,
@@ -265,7 +310,9 @@ impl<'t> Plan<'t> {
         element: &Element<'t>,
         limits: Limits,
         by_name: &HashMap<&str, usize>,
+        given: &Given<'t>,
     ) -> Result<Handle<'t>, Fault> {
+        let driven = |own: Value<'t>| given.driven.get(name).copied().unwrap_or(own);
         Ok(match element {
             Element::Resistor { a, b, ohm } => self.resist(index, name, *a, *b, *ohm)?,
             Element::Conductance { a, b, siemens } => {
@@ -273,11 +320,12 @@ impl<'t> Plan<'t> {
                 self.conduct(*a, *b, *siemens)
             }
             Element::VoltageSource { plus, minus, volt } => {
-                self.hold(index, *plus, *minus, Source::Fixed(*volt))
+                self.hold(index, *plus, *minus, Source::Fixed(driven(*volt)))
             }
             Element::CurrentSource { from, to, ampere } => {
-                self.inject(*from, *to, Source::Fixed(*ampere), Some(index));
-                Handle::Source(Source::Fixed(*ampere))
+                let source = Source::Fixed(driven(*ampere));
+                self.inject(*from, *to, source, Some(index));
+                Handle::Source(source)
             }
             Element::ControlledVoltage {
                 plus,
@@ -320,7 +368,11 @@ impl<'t> Plan<'t> {
             }
             Element::Inductor { a, b, henry } => {
                 possible(name, "inductance", *henry)?;
-                self.hold(index, *a, *b, Source::Fixed(self.builder.zero()))
+                if given.moment.is_some() {
+                    Handle::Open
+                } else {
+                    self.hold(index, *a, *b, Source::Fixed(self.builder.zero()))
+                }
             }
             Element::Amplifier {
                 plus,
@@ -343,15 +395,15 @@ impl<'t> Plan<'t> {
                 let inverse_gain = model.gain.map_or(b.zero(), |gain| 1.0 / gain);
                 let stated_at = model.offset_common_mode_v.unwrap_or(b.zero());
                 let supply = model.supply_deviation_v.unwrap_or(b.zero());
-                let sense = Sense::Nodes {
-                    terms: vec![
+                let sense = Sense::Nodes(Nodes::new(
+                    vec![
                         (plus.0, common * 0.5 + 1.0),
                         (minus.0, common * 0.5 - 1.0),
                         (out.0, -inverse_gain),
                     ],
-                    constant: model.offset_v - stated_at * common
+                    model.offset_v - stated_at * common
                         + supply * model.supply_error.unwrap_or(b.zero()),
-                };
+                ));
                 let stage = Output {
                     out: *out,
                     high: *high,
@@ -382,16 +434,15 @@ impl<'t> Plan<'t> {
                 let b = self.builder;
                 let common = model.common_mode_error.unwrap_or(b.zero());
                 let stated_at = model.offset_common_mode_v.unwrap_or(b.zero());
-                let sense = Sense::Nodes {
-                    terms: vec![
+                let sense = Sense::Nodes(Nodes::new(
+                    vec![
                         (plus.0, model.gain * (common * 0.5 + 1.0)),
                         (minus.0, model.gain * (common * 0.5 - 1.0)),
                         (reference.0, b.one()),
                         (out.0, -b.one()),
                     ],
-                    constant: model.gain * (model.offset_in_v - stated_at * common)
-                        + model.offset_out_v,
-                };
+                    model.gain * (model.offset_in_v - stated_at * common) + model.offset_out_v,
+                ));
                 let stage = Output {
                     out: *out,
                     high: *high,

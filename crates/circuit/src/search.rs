@@ -59,12 +59,30 @@ pub(crate) struct Search<'a, 't> {
     pub wanted: Vec<Affine<'t>>,
 }
 
-/// Sources and positions at the answer.
+/// Where all devices stand at the answer, and how they go on from there.
 #[derive(Clone, Debug)]
 pub(crate) struct Answer<'t> {
     pub source: Vec<Value<'t>>,
     pub position: Vec<Value<'t>>,
     pub effort: Vec<Value<'t>>,
+    pub source_slope: Vec<Value<'t>>,
+    pub effort_slope: Vec<Value<'t>>,
+    /// Region of a device that has several.
+    pub region: Vec<Option<Value<'t>>>,
+}
+
+impl<'t> Answer<'t> {
+    /// One while device `k`, a limited amplifier, stands at its ceiling.
+    pub fn at_ceiling(
+        &self,
+        builder: &'t Builder,
+        device: &Device<'t>,
+        k: usize,
+    ) -> Option<Value<'t>> {
+        let region = self.region.get(k).copied().flatten()?;
+        let last = device.regions.len().checked_sub(1)? as f64;
+        Some(builder.select(region - (last - 0.5), builder.one(), builder.zero()))
+    }
 }
 
 impl<'t> Search<'_, 't> {
@@ -76,6 +94,9 @@ impl<'t> Search<'_, 't> {
             source: vec![zero; n],
             position: vec![zero; n],
             effort: vec![zero; n],
+            source_slope: vec![zero; n],
+            effort_slope: vec![zero; n],
+            region: vec![None; n],
         };
         for set in self.sets() {
             let place = |failed: Vec<usize>| failed.into_iter().map(|k| set[k]).collect();
@@ -87,6 +108,9 @@ impl<'t> Search<'_, 't> {
                 answer.source[global] = part.source[k];
                 answer.position[global] = part.position[k];
                 answer.effort[global] = part.effort[k];
+                answer.source_slope[global] = part.source_slope[k];
+                answer.effort_slope[global] = part.effort_slope[k];
+                answer.region[global] = part.region[k];
             }
         }
         Ok(answer)
@@ -221,6 +245,9 @@ impl<'t> Part<'t> {
                 source,
                 position: unknowns.position,
                 effort,
+                source_slope: standing.iter().map(|s| s.source_slope).collect(),
+                effort_slope: standing.iter().map(|s| s.effort_slope).collect(),
+                region: unknowns.region,
             })
         } else {
             Err(Failure::Unsettled(unmet))
@@ -257,6 +284,9 @@ impl<'t> Part<'t> {
         Ok(Answer {
             source: of(&|l, u| along(l.source, l.source_slope, l, u)),
             effort: of(&|l, u| along(l.effort, l.effort_slope, l, u)),
+            source_slope: lines.iter().map(|l| l.source_slope).collect(),
+            effort_slope: lines.iter().map(|l| l.effort_slope).collect(),
+            region: vec![None; n],
             position,
         })
     }

@@ -142,7 +142,15 @@ impl<'t> Solution<'t> {
         self.builder
     }
 
-    fn position(&self, element: &str) -> Option<usize> {
+    pub(crate) fn names(&self) -> &Names {
+        &self.names
+    }
+
+    pub(crate) fn held(&self) -> &Point<'t> {
+        &self.held
+    }
+
+    pub(crate) fn position(&self, element: &str) -> Option<usize> {
         self.elements.iter().position(|(n, _)| n == element)
     }
 }

@@ -1,5 +1,6 @@
 //! Statistics without a trade: random streams, distributions, quantiles,
-//! fits, moments and conformity probabilities.
+//! fits, moments, conformity probabilities, and what sampling, averaging and
+//! dither do.
 //!
 //! Everything here gives the same bits on every machine, for every number of
 //! threads and for every way of cutting the trials into blocks: a random
@@ -17,8 +18,12 @@
 //! assert!((tolerance.deviation() - 1.0 / 12.0_f64.sqrt()).abs() < 1e-15);
 //! ```
 
+pub mod alias;
+pub mod allan;
+pub mod averaging;
 pub mod binomial;
 pub mod conformity;
+pub mod dither;
 pub mod dof;
 pub mod fit;
 pub mod irwin_hall;
@@ -26,6 +31,7 @@ pub mod moments;
 pub mod normal;
 pub mod quadrature;
 pub mod quantile;
+pub mod resolution;
 pub mod shape;
 pub mod sobol;
 pub mod special;
