@@ -5,11 +5,12 @@ handed to numpy and scipy: nothing of leastbit takes part. Run with the
 versions below; the numbers go into testdata/time-noise/.
 
     python3 -m venv venv && venv/bin/pip install numpy==2.4.6 scipy==1.17.1
-    venv/bin/python reference/time_noise/generate.py
+    venv/bin/python reference/time_noise/generate.py [folder]
 """
 
 import json
 import pathlib
+import sys
 
 import numpy as np
 import scipy
@@ -159,7 +160,6 @@ def responses():
             if name != "twice":
                 entry["accuracy"] = 2.0**-14
                 entry["settles_s"] = last_crossing(system, 2.0**-14, 30 * slow)
-            full = abs(h[0])
             lowpass = lambda x: abs(
                 state_space_response(a, b, c, d, np.exp(x))
             ) - abs(state_space_response(a, b, c, d, 1e-6)) / np.sqrt(2)
@@ -169,7 +169,6 @@ def responses():
             entry["half_power_hz"] = float(
                 np.exp(optimize.brentq(lowpass, grid[k - 1], grid[k], rtol=1e-14))
             )
-            del full
         out[name] = entry
     # A check of the script itself against scipy's own filter.
     b2, a2 = signal.bessel(2, 1.0, analog=True)
@@ -355,6 +354,7 @@ def scans():
 
 
 if __name__ == "__main__":
-    OUT.mkdir(parents=True, exist_ok=True)
+    out = pathlib.Path(sys.argv[1]) if len(sys.argv) > 1 else OUT
+    out.mkdir(parents=True, exist_ok=True)
     for name, make in [("response", responses), ("noise", noises), ("scan", scans)]:
-        (OUT / f"{name}.json").write_text(json.dumps(make(), indent=1) + "\n")
+        (out / f"{name}.json").write_text(json.dumps(make(), indent=1) + "\n")

@@ -199,7 +199,11 @@ impl Response<'_> {
     #[must_use]
     pub fn falls_to(&self, share: f64) -> Option<f64> {
         let poles = self.of.poles().ok()?;
-        let frequencies: Vec<f64> = poles.iter().map(|p| p.abs() / TAU).collect();
+        let frequencies: Vec<f64> = poles
+            .iter()
+            .map(|p| p.abs() / TAU)
+            .filter(|hz| *hz > 0.0 && hz.is_finite())
+            .collect();
         let low = frequencies.iter().copied().reduce(f64::min)?;
         let high = frequencies.iter().copied().reduce(f64::max)?;
         let wide = elementary::pow(10.0, DECADES);

@@ -296,6 +296,7 @@ impl Noise<'_> {
 
     /// The 1/f parts alone, through the window.
     fn flicker(&self, rate_hz: f64, count: u32, low_hz: f64) -> Result<Vec<f64>, TimeFault> {
+        let count = count.max(1);
         let parts = Noise {
             of: self.of,
             output: self.output,
@@ -312,6 +313,8 @@ impl Noise<'_> {
                 })
                 .collect(),
         };
+        // From zero frequency on there is no end to it.
+        let endless = !(low_hz > 0.0);
         let amounts: Vec<f64> = self
             .contributors
             .iter()
@@ -348,7 +351,11 @@ impl Noise<'_> {
         Ok(power
             .into_iter()
             .zip(amounts)
-            .map(|(p, a)| if a == 0.0 { 0.0 } else { p * a })
+            .map(|(p, a)| match (a == 0.0, endless) {
+                (true, _) => 0.0,
+                (false, true) => f64::INFINITY,
+                (false, false) => p * a,
+            })
             .collect())
     }
 }

@@ -449,4 +449,7 @@ fn one_over_f_noise_from_zero_is_infinite() {
     let power = noise.power(&Band::flat(0.0, 1e3)).unwrap();
     assert_eq!(power[named(&noise, "en")], f64::INFINITY);
     assert!(power[named(&noise, "rs")].is_finite());
+    let sampled = noise.sampled(1e3, 4, 0.0).unwrap();
+    assert_eq!(sampled[named(&noise, "en")], f64::INFINITY);
+    assert!(sampled[named(&noise, "rs")].is_finite());
 }

@@ -450,3 +450,41 @@ fn outputs_and_stimuli_that_do_not_exist_have_no_response() {
     assert!(network.transfers(0, f64::NAN).is_none());
     assert_eq!(network.response(0, 0).unwrap().falls_to(0.0), None);
 }
+
+#[test]
+fn an_integrator_has_no_corner_and_no_rest() {
+    // A current into a capacitor whose only resistance is its insulation:
+    // 10¹⁵ Ω and 1 nF, a corner at 0.16 µHz; without any the operating point
+    // itself is refused.
+    let network = straight(|n| {
+        let b = n.builder();
+        let out = n.node("out");
+        n.current_source("source", GROUND, out, b.constant(0.0));
+        n.capacitor("c", out, GROUND, b.constant(1e-9), Some(b.constant(1e15)));
+    });
+    let corner = network
+        .response(0, 0)
+        .unwrap()
+        .falls_to(0.5_f64.sqrt())
+        .unwrap();
+    close(corner, 1.0 / (std::f64::consts::TAU * 1e6), 1e-9);
+}
+
+#[test]
+fn coils_side_by_side_are_refused_not_guessed() {
+    let b = Builder::new();
+    let mut n = Network::new(&b);
+    let (from, out) = (n.node("in"), n.node("out"));
+    n.voltage_source("source", from, GROUND, b.one());
+    n.inductor("l1", from, out, b.constant(1e-3));
+    n.inductor("l2", from, out, b.constant(2e-3));
+    n.resistor("r", out, GROUND, b.constant(1e3));
+    let solution = n.solve().unwrap();
+    let outputs = [Output::node(out)];
+    let wanted = Wanted {
+        outputs: &outputs,
+        ..Wanted::default()
+    };
+    let fault = SmallSignal::new(&solution, &wanted).unwrap_err();
+    assert!(fault.to_string().contains("l1"), "{fault}");
+}

@@ -487,3 +487,55 @@ fn impossible_scans_are_refused() {
     never.start = Start::PREVIOUS;
     assert_eq!(never.settled().unwrap_err(), ScanFault::Drifting);
 }
+
+#[test]
+fn property_the_steady_state_is_where_turn_after_turn_ends() {
+    // Bare pins by hand: each acquisition brings the sample capacitor nearer
+    // by 1 − e^(−t/RC); turn after turn until nothing changes.
+    let mut state = 5_u64;
+    let mut unit = || {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / (1u64 << 53) as f64
+    };
+    for _ in 0..40 {
+        let farad = 2e-12 + 20e-12 * unit();
+        let scan = Scan {
+            visits: (0..1 + (unit() * 5.0) as usize)
+                .map(|_| Visit {
+                    pin: Pin::resistor(1e3 + 1e6 * unit() * unit(), 3.3 * unit()),
+                    acquire_s: 1e-7 + 3e-6 * unit(),
+                    convert_s: 1e-6,
+                    repeats: 1 + (unit() * 3.0) as u32,
+                })
+                .collect(),
+            sample_farad: farad,
+            switch_ohm: 3e3 * unit(),
+            start: Start {
+                kept: unit(),
+                volt: unit() - 0.5,
+            },
+            pause_s: 1e-5 * unit(),
+        };
+        let mut held = 0.0;
+        let mut errors = Vec::new();
+        for _ in 0..3000 {
+            errors.clear();
+            for visit in &scan.visits {
+                let tau = (visit.pin.ohm() + scan.switch_ohm) * farad;
+                for _ in 0..visit.repeats {
+                    held = scan.start.kept * held + scan.start.volt;
+                    let left = elementary::exp(-visit.acquire_s / tau);
+                    held = visit.pin.open_v() + (held - visit.pin.open_v()) * left;
+                    errors.push(held - visit.pin.open_v());
+                }
+            }
+        }
+        let found = scan.settled().unwrap();
+        let found = found.iter().flat_map(|s| &s.error_v);
+        for (found, expected) in found.zip(&errors) {
+            assert!((found - expected).abs() < 1e-12, "{found} {expected}");
+        }
+    }
+}

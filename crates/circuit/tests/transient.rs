@@ -254,3 +254,94 @@ fn impossible_courses_are_refused() {
     let fault = Transient::new(&solution, &["r"], &[]).unwrap_err();
     assert!(matches!(fault, Fault::UnknownElement { .. }));
 }
+
+/// A stage with everything that limits it: a supply that sags and has
+/// a reservoir, an output that drops with its load and slews, clamps at the
+/// pin behind it.
+fn limited<'t>(b: &'t Builder, n: &mut Network<'t>, source: f64, slew: f64, load: f64) {
+    let c = |x: f64| b.constant(x);
+    let (from, battery, rail) = (n.node("in"), n.node("battery"), n.node("rail"));
+    let (minus, top, out) = (n.node("minus"), n.node("top"), n.node("out"));
+    n.voltage_source("source", from, GROUND, c(source));
+    n.voltage_source("supply", battery, GROUND, c(5.0));
+    n.resistor("sag", battery, rail, c(22.0));
+    n.capacitor("reservoir", rail, GROUND, c(1e-6), None);
+    let model = Amplifier {
+        gain: Some(c(1e5)),
+        swing_low: Swing::points(&[(c(0.0), c(0.03)), (c(5e-3), c(0.2)), (c(20e-3), c(1.0))]),
+        swing_high: Some(
+            Swing::points(&[(c(0.0), c(0.05)), (c(10e-3), c(0.6))])
+                .unwrap()
+                .with_limit(c(15e-3)),
+        ),
+        quiescent: Some(c(1e-3)),
+        dynamics: Dynamics {
+            bandwidth_hz: Some(c(1e6)),
+            slew_v_per_s: Some(c(slew)),
+            output_ohm: Some(c(100.0)),
+            input_farad: Some(c(3e-12)),
+            between_inputs_farad: Some(c(2e-12)),
+        },
+        ..Amplifier::ideal(b)
+    };
+    n.amplifier("u", from, minus, top, rail, GROUND, model);
+    n.resistor("rf", top, minus, c(2e4));
+    n.resistor("rg", minus, GROUND, c(1e4));
+    n.resistor("load", top, GROUND, c(load));
+    n.resistor("protect", top, out, c(1e3));
+    n.capacitor("c", out, GROUND, c(10e-9), None);
+    n.conductor("up", out, rail, Curve::junction(c(1e-9), c(0.045)));
+    n.conductor("down", GROUND, out, Curve::junction(c(1e-9), c(0.045)));
+}
+
+#[test]
+fn property_every_course_ends_at_its_operating_point() {
+    for (k, (from, to)) in [(0.2, 1.0), (0.0, 2.5), (2.5, -0.5), (1.0, 1.2), (-1.0, 0.5)]
+        .into_iter()
+        .enumerate()
+    {
+        for load in [250.0, 1e4] {
+            let at = |volt: f64| {
+                let b = Builder::new();
+                let mut n = Network::new(&b);
+                limited(&b, &mut n, volt, 1e6, load);
+                let solution = n.solve().unwrap();
+                let out = solution.find("out").unwrap();
+                solution.voltage(out).nominal()
+            };
+            let b = Builder::new();
+            // Written where neither end is: the search must find its way.
+            let t = ready(&b, |n, b| limited(b, n, 0.7, 1e6, load));
+            let series = t
+                .run(&[], &[Drive::step(1e-6, from, to)], 2e-3, 1e-5)
+                .unwrap();
+            close(series.values[0][0], at(from), 1e-6);
+            close(series.last(0).unwrap(), at(to), 1e-4);
+            assert!(series.time_s.len() < 5000, "{k}: {}", series.time_s.len());
+        }
+    }
+}
+
+#[test]
+fn the_current_of_a_charging_capacitor_is_seen() {
+    let b = Builder::new();
+    let mut n = Network::new(&b);
+    rc(&mut n, 1e3, 1e-6);
+    let solution = n.solve().unwrap();
+    let outputs = [
+        Output::Current("c".to_owned()),
+        Output::Current("r".to_owned()),
+    ];
+    let t = Transient::new(&solution, &["source"], &outputs).unwrap();
+    let series = t
+        .run(&[], &[Drive::step(0.0, 0.0, 5.0)], 3e-3, 1e-7)
+        .unwrap();
+    for (k, &time) in series.time_s.iter().enumerate().skip(1) {
+        close(
+            series.values[0][k],
+            5e-3 * elementary::exp(-time / 1e-3),
+            1e-6,
+        );
+        close(series.values[0][k], series.values[1][k], 1e-12);
+    }
+}
