@@ -25,23 +25,48 @@ const ROUNDING: f64 = 1e-26;
 /// Lobes of an averaging window that are followed one by one.
 const LOBES: f64 = 32.0;
 
-/// Power density of a stimulus: white·(1 + corner/f), in its unit²/Hz.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// Power density of a stimulus: white + flicker/f, in its unit²/Hz.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Density {
-    /// The white part.
+    /// The white part, unit²/Hz.
     pub white: f64,
-    /// Frequency at which the 1/f part has as much, Hz; zero for none.
-    pub corner_hz: f64,
+    /// The 1/f part: its density at 1 Hz, unit²/Hz; its power in a band is
+    /// this times ln(high/low).
+    pub flicker: f64,
 }
 
 impl Density {
+    /// From an amplitude density, unit/√Hz, and the frequency at which 1/f
+    /// noise has the power of the white, Hz; zero for none.
+    #[must_use]
+    pub fn with_corner(amplitude: f64, corner_hz: f64) -> Self {
+        let white = amplitude * amplitude;
+        Density {
+            white,
+            flicker: white * corner_hz,
+        }
+    }
+
+    /// From an amplitude density, unit/√Hz, and the rms value in a low band,
+    /// as references are stated (0.1 to 10 Hz; a peak-to-peak figure is 6.6
+    /// times the rms): what the white part does not explain is 1/f.
+    #[must_use]
+    pub fn with_band(amplitude: f64, rms: f64, low_hz: f64, high_hz: f64) -> Self {
+        let white = amplitude * amplitude;
+        let rest = rms * rms - white * (high_hz - low_hz);
+        Density {
+            white,
+            flicker: rest.max(0.0) / elementary::ln(high_hz / low_hz),
+        }
+    }
+
     /// At a frequency.
     #[must_use]
     pub fn at(&self, hz: f64) -> f64 {
-        if self.corner_hz == 0.0 {
+        if self.flicker == 0.0 {
             self.white
         } else {
-            self.white * (1.0 + self.corner_hz / hz)
+            self.white + self.flicker / hz
         }
     }
 }
@@ -112,16 +137,13 @@ impl Linearised {
                     Noisy::Not => return None,
                     Noisy::Thermal { siemens } => Density {
                         white: 4.0 * BOLTZMANN * kelvin(&stimulus.element) * siemens,
-                        corner_hz: 0.0,
+                        flicker: 0.0,
                     },
                     Noisy::Shot { ampere } => Density {
                         white: 2.0 * ELECTRON * ampere,
-                        corner_hz: 0.0,
+                        flicker: 0.0,
                     },
-                    Noisy::Stated { white, corner_hz } => Density {
-                        white: white * white,
-                        corner_hz,
-                    },
+                    Noisy::Stated { white, corner_hz } => Density::with_corner(white, corner_hz),
                 };
                 Some(Contributor {
                     index,
@@ -210,7 +232,7 @@ impl Noise<'_> {
             let mut at = vec![0.0; count];
             density(low, &mut at);
             for (k, c) in self.contributors.iter().enumerate() {
-                total[k] += if c.density.corner_hz > 0.0 && at[k] > 0.0 {
+                total[k] += if c.density.flicker > 0.0 && at[k] > 0.0 {
                     f64::INFINITY
                 } else {
                     at[k] * low
@@ -273,7 +295,7 @@ impl Noise<'_> {
     /// # Errors
     /// See [`power`](Noise::power).
     pub fn sampled(&self, rate_hz: f64, count: u32, low_hz: f64) -> Result<Vec<f64>, TimeFault> {
-        let slow = if self.contributors.iter().any(|c| c.density.corner_hz > 0.0) {
+        let slow = if self.contributors.iter().any(|c| c.density.flicker > 0.0) {
             self.flicker(rate_hz, count, low_hz)?
         } else {
             vec![0.0; self.contributors.len()]
@@ -306,8 +328,8 @@ impl Noise<'_> {
                 .map(|c| Contributor {
                     // Only the share that falls with the frequency.
                     density: Density {
-                        white: f64::from(u8::from(c.density.corner_hz > 0.0)),
-                        corner_hz: 0.0,
+                        white: f64::from(u8::from(c.density.flicker > 0.0)),
+                        flicker: 0.0,
                     },
                     ..c.clone()
                 })
@@ -318,7 +340,7 @@ impl Noise<'_> {
         let amounts: Vec<f64> = self
             .contributors
             .iter()
-            .map(|c| c.density.white * c.density.corner_hz)
+            .map(|c| c.density.flicker)
             .collect();
         let whole = f64::from(count);
         let half = 0.5 * rate_hz;

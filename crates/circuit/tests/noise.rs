@@ -267,14 +267,7 @@ fn property_one_over_f_does_not_average() {
     // white noise falls to 1/4096.
     let network = rc(&[(1e3, 1e-9)]);
     let source = network.find("source", StimulusKind::Voltage).unwrap();
-    let white = 1e-18;
-    let noise = of(&network).with(
-        source,
-        Density {
-            white,
-            corner_hz: 1e6,
-        },
-    );
+    let noise = of(&network).with(source, Density::with_corner(1e-9, 1e6));
     let last = noise.contributors().len() - 1;
     let at = |count| noise.sampled(1e3, count, 1e-4).unwrap();
     let (one, many) = (at(1), at(4096));
@@ -324,7 +317,7 @@ fn published_noise_bandwidth_of_poles() {
             source,
             Density {
                 white: 1.0,
-                corner_hz: 0.0,
+                flicker: 0.0,
             },
         );
         let last = noise.contributors().len() - 1;
@@ -452,4 +445,19 @@ fn one_over_f_noise_from_zero_is_infinite() {
     let sampled = noise.sampled(1e3, 4, 0.0).unwrap();
     assert_eq!(sampled[named(&noise, "en")], f64::INFINITY);
     assert!(sampled[named(&noise, "rs")].is_finite());
+}
+
+#[test]
+fn a_reference_stated_by_its_low_band_has_that_noise_there() {
+    // 3.3 µV peak to peak from 0.1 to 10 Hz (0.5 µV rms) and 60 nV/√Hz white:
+    // both come back; a white part larger than the band leaves no 1/f.
+    let network = rc(&[(1.0, 1e-12)]);
+    let source = network.find("source", StimulusKind::Voltage).unwrap();
+    let density = Density::with_band(60e-9, 0.5e-6, 0.1, 10.0);
+    let noise = of(&network).with(source, density);
+    let last = noise.contributors().len() - 1;
+    let band = noise.power(&Band::flat(0.1, 10.0)).unwrap();
+    close(band[last].sqrt(), 0.5e-6, 1e-9);
+    close(noise.density(1e6)[last].sqrt(), 60e-9, 1e-4);
+    assert_eq!(Density::with_band(1e-6, 0.5e-6, 0.1, 10.0).flicker, 0.0);
 }

@@ -96,6 +96,46 @@ pub fn sinc_power(share_of_rate: f64, count: u32, order: u32) -> f64 {
     (0..order).fold(1.0, |product, _| product * one)
 }
 
+/// Share of the data rate (the first notch) at which a filter of `order` long
+/// means one after another has lost half of the power: (sin πx/πx)^2k = 1/2.
+/// 0.443, 0.319, 0.262, 0.228 for orders from one to four.
+pub fn sinc_half_power(order: u32) -> f64 {
+    let (mut low, mut high) = (1e-9, 1.0);
+    let target = elementary::exp2(-0.5 / f64::from(order.max(1)));
+    for _ in 0..100 {
+        let x = 0.5 * (low + high);
+        if elementary::sin(PI * x) / (PI * x) > target {
+            low = x;
+        } else {
+            high = x;
+        }
+    }
+    0.5 * (low + high)
+}
+
+/// Noise bandwidth of the same filter as a share of the data rate:
+/// ∫ (sin πx/πx)^2k dx from 0 to ∞, which is 1/2, 1/3, 11/40, 151/630 for
+/// orders from one to four: half of a B-spline's middle value,
+/// Σ (−1)ʲ·C(2k, j)·(k − j)^(2k − 1)/(2k − 1)!. Up to order eight; beyond it
+/// that of order eight.
+pub fn sinc_noise_bandwidth(order: u32) -> f64 {
+    let k = order.clamp(1, 8);
+    let mut sum = 0.0;
+    let mut binomial = 1.0;
+    for j in 0..k {
+        let base = f64::from(k - j);
+        let power = (1..2 * k).fold(1.0, |p, _| p * base);
+        sum += if j % 2 == 0 {
+            binomial * power
+        } else {
+            -(binomial * power)
+        };
+        binomial *= f64::from(2 * k - j) / f64::from(j + 1);
+    }
+    let factorial = (1..2 * k).fold(1.0, |f, i| f * f64::from(i));
+    0.5 * sum / factorial
+}
+
 /// Share of the sample rate at which the power of the mean of `count` has
 /// fallen to one half (−3 dB). `None` for fewer than two.
 pub fn half_power(count: u32) -> Option<f64> {
@@ -292,5 +332,33 @@ mod tests {
         let kept = largest_power(0.0495, 0.0505, 20).sqrt();
         assert!((kept - 0.01).abs() < 5e-4, "{kept}");
         assert_eq!(best_count(0.1, 0.1, 0), None);
+    }
+
+    #[test]
+    fn published_sinc_filters() {
+        // −3 dB at 0.443, 0.319, 0.262 and 0.228 of the data rate (common
+        // practice in data sheets of delta-sigma converters); the integrals
+        // are Gradshteyn and Ryzhik 3.836 (from memory).
+        for (order, share) in [(1, 0.443), (2, 0.319), (3, 0.262), (4, 0.2275)] {
+            assert!((sinc_half_power(order) - share).abs() < 6e-4);
+            let long = sinc_power(sinc_half_power(order) / 512.0, 512, order);
+            close(long, 0.5, 1e-5);
+        }
+        for (order, area) in [
+            (1, 0.5),
+            (2, 1.0 / 3.0),
+            (3, 11.0 / 40.0),
+            (4, 151.0 / 630.0),
+        ] {
+            close(sinc_noise_bandwidth(order), area, 1e-12);
+        }
+        // Order eight by quadrature.
+        let rule = crate::quadrature::gauss_legendre(32);
+        let breaks: Vec<f64> = (0..40).map(|k| 1e-12 + f64::from(k)).collect();
+        let area = crate::quadrature::integrate(&rule, &breaks, |x| {
+            let s = elementary::sin(PI * x) / (PI * x);
+            (0..16).fold(1.0, |p, _| p * s)
+        });
+        close(sinc_noise_bandwidth(8), area, 1e-9);
     }
 }
