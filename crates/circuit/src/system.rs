@@ -26,6 +26,9 @@ impl std::fmt::Display for TimeFault {
             TimeFault::Impulse => {
                 f.write_str("a step would be answered by an impulse; a resistance is missing")
             }
+            TimeFault::Unstable { hz: 0.0 } => {
+                f.write_str("not stable: something drifts that nothing holds")
+            }
             TimeFault::Unstable { hz } => {
                 write!(f, "not stable: an oscillation near {hz} Hz grows")
             }
