@@ -80,6 +80,7 @@ mod solution;
 mod step;
 mod store;
 mod system;
+mod tone;
 mod transient;
 
 pub use amplifier::{Amplifier, Dynamics, InputNoise, Instrumentation, Swing};
@@ -98,4 +99,5 @@ pub use scan::{Pin, Scan, ScanFault, Settled, Start, Visit};
 pub use solution::Solution;
 pub use step::StepResponse;
 pub use system::TimeFault;
+pub use tone::{Left, Sampling, Tone};
 pub use transient::{CourseFault, Drive, Series, Transient};

@@ -152,6 +152,11 @@ pub struct Response<'a> {
 const DECADES: f64 = 3.0;
 
 impl Response<'_> {
+    /// Poles of the network; empty where it has no modes.
+    pub(crate) fn poles(&self) -> Vec<Complex> {
+        self.of.poles().unwrap_or_default()
+    }
+
     /// The response at a frequency. Not a number where there is none.
     #[must_use]
     pub fn at(&self, hz: f64) -> Complex {

@@ -488,3 +488,73 @@ fn coils_side_by_side_are_refused_not_guessed() {
     let fault = SmallSignal::new(&solution, &wanted).unwrap_err();
     assert!(fault.to_string().contains("l1"), "{fault}");
 }
+
+#[test]
+fn published_slow_sine_of_a_mains_harmonic() {
+    // "Source of 5.5 Hz noise showing up on ADC" (itecnotes.com): the fourth
+    // harmonic of 51.375 Hz at 200 samples per second, no filter before the
+    // converter. 100 µV stay 100 µV and show at 5.5 Hz; an RC at 16 Hz leaves
+    // 1/√(1 + (205.5/15.9155)²).
+    let open = ladder(&[(1.0, 1e-12)]);
+    let tone = circuit::Tone::harmonic(4, 51.375, 0.0, Some(100e-6));
+    let single = circuit::Sampling {
+        rate_hz: 200.0,
+        count: 1,
+    };
+    let left = open.response(0, 0).unwrap().tone(&tone, &single).unwrap();
+    assert_eq!(left.alias_hz, (5.5, 5.5));
+    close(left.amplitude.unwrap(), 100e-6, 1e-9);
+    let filtered = ladder(&[(1e5, 1e-7)]);
+    let left = filtered
+        .response(0, 0)
+        .unwrap()
+        .tone(&tone, &single)
+        .unwrap();
+    let share = 1.0 / (1.0 + (205.5_f64 / 15.915_494).powi(2)).sqrt();
+    close(left.response, share, 1e-7);
+    // Without an amplitude there is no error, only the share.
+    let unknown = circuit::Tone {
+        amplitude: None,
+        ..tone
+    };
+    let left = filtered
+        .response(0, 0)
+        .unwrap()
+        .tone(&unknown, &single)
+        .unwrap();
+    assert_eq!(left.amplitude, None);
+}
+
+#[test]
+fn a_mean_over_whole_periods_leaves_what_the_grid_may_be_off() {
+    // 50 Hz ± 1 % at 1000 samples per second: the mean of 20 leaves
+    // sin(0.99π)/(20·sin 0.0495π) = 1.01 %; that of 200, ten periods,
+    // sin(9.9π)/(200·sin 0.0495π) = 1.00 %: no better, for its nulls are as
+    // much narrower as its lobes are lower.
+    let network = ladder(&[(1.0, 1e-12)]);
+    let response = network.response(0, 0).unwrap();
+    let mains = circuit::Tone::harmonic(1, 50.0, 0.01, Some(1.0));
+    let kept = |count| {
+        let sampling = circuit::Sampling {
+            rate_hz: 1000.0,
+            count,
+        };
+        response.tone(&mains, &sampling).unwrap().kept
+    };
+    close(kept(20), 0.010_139, 1e-3);
+    close(kept(200), 0.009_976, 1e-3);
+    // A multiple of the sample rate passes whole.
+    let pwm = circuit::Tone::harmonic(3, 1000.0, 0.0, Some(1.0));
+    let sampling = circuit::Sampling {
+        rate_hz: 1000.0,
+        count: 64,
+    };
+    let left = response.tone(&pwm, &sampling).unwrap();
+    assert_eq!((left.kept, left.alias_hz), (1.0, (0.0, 0.0)));
+    let offset = circuit::Tone {
+        low_hz: 0.0,
+        high_hz: 0.0,
+        amplitude: None,
+    };
+    assert_eq!(response.tone(&offset, &sampling), None);
+}
