@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # Computes the reference values again and compares them with those kept in
-# testdata/reference, which the tests named reference_* use.
+# testdata/reference and testdata/time-noise, which the tests named
+# reference_* use.
 #
 #   reference/check.sh          compare
 #   reference/check.sh keep     write them anew
@@ -15,9 +16,12 @@ if ! cmp -s requirements.txt "$stamp"; then
 fi
 export PYTHONDONTWRITEBYTECODE=1
 if [ "${1:-}" = keep ]; then
-  exec "$environment/bin/python" make_golden.py ../testdata/reference
+  "$environment/bin/python" make_golden.py ../testdata/reference
+  exec "$environment/bin/python" time_noise/generate.py ../testdata/time-noise
 fi
 made=$(mktemp -d)
 trap 'rm -r "$made"' EXIT
 "$environment/bin/python" make_golden.py "$made"
 "$environment/bin/python" compare.py ../testdata/reference "$made"
+"$environment/bin/python" time_noise/generate.py "$made/time-noise"
+"$environment/bin/python" time_noise/compare.py ../testdata/time-noise "$made/time-noise"

@@ -4,8 +4,8 @@ Every network is written down by hand here as its differential equations and
 handed to numpy and scipy: nothing of leastbit takes part. Run with the
 versions below; the numbers go into testdata/time-noise/.
 
-    python3 -m venv venv && venv/bin/pip install numpy==2.4.6 scipy==1.17.1
-    venv/bin/python reference/time_noise/generate.py [folder]
+
+    python reference/time_noise/generate.py [folder]
 """
 
 import json
