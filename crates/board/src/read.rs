@@ -120,8 +120,13 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         channels: Vec::new(),
         networks: Vec::new(),
     };
-    for (key, part_table) in top.named("parts") {
-        if let Some(part) = parts::part_in_place(&key.name, part_table, faults) {
+    // Parts that are like others come after all that are not.
+    let (alike, own): (Vec<_>, Vec<_>) = top
+        .named("parts")
+        .into_iter()
+        .partition(|(_, table)| table.get("like").is_some());
+    for (key, part_table) in own.into_iter().chain(alike) {
+        if let Some(part) = reader.written_part(&key.name, part_table) {
             if let Some(shipped) = library.get(&key.name) {
                 faults.add(
                     key.span,
@@ -316,6 +321,23 @@ fn read_judging(top: &Fields<'_>, faults: &Faults) -> Judging {
 }
 
 impl Reader<'_> {
+    /// A part of `[parts]`: whole, or like another one but for some figures.
+    fn written_part(&self, name: &str, table: &Table) -> Option<parts::Part> {
+        let Some(like) = table.get("like") else {
+            return parts::part_in_place(name, table, self.faults);
+        };
+        let document::Content::Text(base, _) = &like.content else {
+            self.faults.add(
+                like.span,
+                format!("`like` is {}", like.content.describe()),
+                "the name of a part in quotes",
+            );
+            return None;
+        };
+        let base = self.part(base, like.span, &[])?;
+        parts::part_like(name, &base, table, self.faults)
+    }
+
     /// A part by name: written in place in this file, or from the library.
     fn part(&self, name: &str, span: Span, kinds: &[&str]) -> Option<Arc<Part>> {
         let part = match self.in_place.get(name) {

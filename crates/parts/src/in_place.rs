@@ -213,6 +213,28 @@ pub fn with_figures(part: &Part, over: &Table, faults: &Faults) -> Option<Part> 
     Some(part)
 }
 
+/// A part that is like another one but for the figures written in the table,
+/// under a name of its own: `like`, `figures`, `title`, `note`.
+pub fn part_like(name: &str, base: &Part, table: &Table, faults: &Faults) -> Option<Part> {
+    let f = Fields::new(table, format!("part {name}"), faults);
+    let _ = f.text("like");
+    let mut part = match f.sub("figures") {
+        Some(over) => with_figures(base, over, faults)?,
+        None => base.clone(),
+    };
+    name.clone_into(&mut part.id);
+    if let Some(title) = f.text("title") {
+        title.value.clone_into(&mut part.title);
+    }
+    if let Some(note) = f.text("note") {
+        note.value.clone_into(&mut part.note);
+    }
+    part.origin = Origin::InPlace;
+    part.span = table.span;
+    f.finish();
+    Some(part)
+}
+
 /// Figures of a sensor written in place, by its law.
 pub fn sensor_figures(law: &str, quantity: Dimension, over: &Table, faults: &Faults) -> Figures {
     match Scope::part("sensor", Some(quantity), Some(law)) {

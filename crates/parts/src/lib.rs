@@ -36,7 +36,7 @@ mod spread;
 
 pub use figure::{Column, DriftMethod, Figure, Role, ShapeName, SupplyTerm};
 pub use in_place::{
-    converter_in_place, figure_in_place, part_in_place, sensor_figures, with_figures,
+    converter_in_place, figure_in_place, part_in_place, part_like, sensor_figures, with_figures,
 };
 pub use kinds::{Against, Allowed, FigureSpec, KindSpec, Scope, kind, kinds};
 pub use laws::{LawSpec, law, laws};

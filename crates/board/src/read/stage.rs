@@ -1,9 +1,11 @@
 //! Stages of chains and elements of networks, by their schemas.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use document::{Content, Fields, Item, Located, Table};
 use finding::{InputFault, Span, nearest_of};
+use parts::Part;
 use quantity::Dimension;
 
 use crate::model::{FieldValue, NetworkSpec, NodeRef, Stage};
@@ -51,9 +53,9 @@ impl Reader<'_> {
     }
 
     /// One stage or element: the one key that names a known one decides.
-    pub(super) fn stage(
+    pub(super) fn stage<'a>(
         &self,
-        item: &Item,
+        item: &'a Item,
         path: &str,
         schemas: &[Schema],
         what: &str,
@@ -88,7 +90,14 @@ impl Reader<'_> {
         };
         let mut fields: BTreeMap<&'static str, Located<FieldValue>> = BTreeMap::new();
         let mut name = path.rsplit('.').next().unwrap_or("").to_owned();
-        let mut read_one = |key: &str, key_span: Span, v: &Item, from_primary: bool| {
+        // Figures that stand in place of those of the stage's part.
+        let mut over: Option<(Span, &Item)> = None;
+        let has_part = schema.fields.iter().any(is_part);
+        let mut read_one = |key: &str, key_span: Span, v: &'a Item, from_primary: bool| {
+            if key == "figures" && has_part {
+                over = Some((key_span, v));
+                return;
+            }
             if key == "name" && common.contains(&"name") {
                 if let Content::Text(t, _) = &v.content {
                     name.clone_from(t);
@@ -127,6 +136,7 @@ impl Reader<'_> {
                     .iter()
                     .map(|f| f.key)
                     .chain(common.iter().copied())
+                    .chain(has_part.then_some("figures"))
                     .collect();
                 self.faults.push(
                     InputFault::new(
@@ -152,19 +162,23 @@ impl Reader<'_> {
                 );
             }
         };
+        // A table behind the name holds the keys of the stage, but for one that
+        // is a part in place.
+        let primary_field = schema
+            .primary
+            .and_then(|p| schema.fields.iter().find(|f| f.key == p));
+        let spelled_out = match &value.content {
+            Content::Table(inner) => {
+                !primary_field.is_some_and(is_part)
+                    || inner
+                        .entries
+                        .iter()
+                        .all(|(k, _)| k.name != "kind" && k.name != "like")
+            }
+            _ => false,
+        };
         match (&value.content, schema.primary) {
-            (Content::Table(inner), _)
-                if !matches!(
-                    schema
-                        .primary
-                        .and_then(|p| schema.fields.iter().find(|f| f.key == p))
-                        .map(|f| f.kind),
-                    Some(FieldKind::Part(_))
-                ) || inner
-                    .entries
-                    .iter()
-                    .all(|(k, _)| schema.fields.iter().any(|f| f.key == k.name)) =>
-            {
+            (Content::Table(inner), _) if spelled_out => {
                 for (k, v) in &inner.entries {
                     read_one(&k.name, k.span, v, false);
                 }
@@ -190,10 +204,13 @@ impl Reader<'_> {
                 read_one(&k.name, k.span, v, false);
             }
         }
+        if let Some((key_span, item)) = over {
+            self.overridden(key_span, item, schema, &mut fields);
+        }
         for field in schema.fields {
             let given = value_has(value, field.key)
                 || table.get(field.key).is_some()
-                || schema.primary == Some(field.key);
+                || (schema.primary == Some(field.key) && !spelled_out);
             if field.required && !given {
                 self.faults.add(
                     item.span,
@@ -231,6 +248,76 @@ impl Reader<'_> {
             fields,
             span: item.span,
         })
+    }
+
+    /// Puts figures in place of those of a stage's part.
+    fn overridden(
+        &self,
+        key_span: Span,
+        item: &Item,
+        schema: &Schema,
+        fields: &mut BTreeMap<&'static str, Located<FieldValue>>,
+    ) {
+        let Content::Table(table) = &item.content else {
+            self.faults.add(
+                item.span,
+                format!("`figures` is {}", item.content.describe()),
+                "a table of figures, as in a part file",
+            );
+            return;
+        };
+        let mut parts = schema
+            .fields
+            .iter()
+            .filter(|f| is_part(f) && fields.contains_key(f.key));
+        let (Some(field), None) = (parts.next(), parts.next()) else {
+            self.faults.add(
+                key_span,
+                "`figures` stands beside no part or beside several",
+                "one part, or figures in [parts.NAME] with like = \"PART\"",
+            );
+            return;
+        };
+        if let Some(Located {
+            value: FieldValue::Part(part),
+            ..
+        }) = fields.get_mut(field.key)
+            && let Some(changed) = parts::with_figures(part, table, self.faults)
+        {
+            *part = changed.into();
+        }
+    }
+
+    /// A part that is described where it is used, of one of some kinds.
+    fn part_described(
+        &self,
+        path: &str,
+        item: &Item,
+        table: &Table,
+        kinds: &[&str],
+    ) -> Option<Arc<Part>> {
+        if let Some(like) = table.get("like") {
+            let Content::Text(base, _) = &like.content else {
+                self.faults.add(
+                    like.span,
+                    format!("`like` is {}", like.content.describe()),
+                    "the name of a part in quotes",
+                );
+                return None;
+            };
+            let base = self.part(base, like.span, kinds)?;
+            return parts::part_like(&base.id, &base, table, self.faults).map(Into::into);
+        }
+        let part = parts::part_in_place(path, table, self.faults)?;
+        if !kinds.is_empty() && !kinds.contains(&part.kind.as_str()) {
+            self.faults.add(
+                item.span,
+                format!("this is a {}, which does not fit here", part.kind),
+                format!("a part of kind {}", kinds.join(" or ")),
+            );
+            return None;
+        }
+        Some(part.into())
     }
 
     fn field(&self, field: &Field, item: &Item, path: &str) -> Option<FieldValue> {
@@ -313,10 +400,9 @@ impl Reader<'_> {
             }
             FieldKind::Node => self.node(item).map(FieldValue::Node),
             FieldKind::Part(kinds) => match &item.content {
-                Content::Table(table) => {
-                    parts::part_in_place(&format!("{path}.{}", field.key), table, self.faults)
-                        .map(|p| FieldValue::Part(p.into()))
-                }
+                Content::Table(table) => self
+                    .part_described(&format!("{path}.{}", field.key), item, table, kinds)
+                    .map(FieldValue::Part),
                 _ => {
                     let t = text("the name of a part in quotes")?;
                     self.part(t, item.span, kinds).map(FieldValue::Part)
@@ -489,6 +575,10 @@ impl Reader<'_> {
 
 fn value_has(item: &Item, key: &str) -> bool {
     matches!(&item.content, Content::Table(t) if t.get(key).is_some())
+}
+
+fn is_part(field: &Field) -> bool {
+    matches!(field.kind, FieldKind::Part(_))
 }
 
 fn is_passive(dimension: Dimension) -> bool {
