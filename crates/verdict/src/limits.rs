@@ -233,18 +233,20 @@ fn finding(
         ..side.clone()
     };
     let (worst, nominal) = (&compared(&looked.worst), &compared(&looked.nominal));
-    let fails = !(worst.margin >= 0.0);
+    let fails = !(worst.margin >= -1e-9 * worst.limit.abs());
     let thin = worst.margin < (talk.thin)(&study.board.judging) * worst.limit.abs();
     if !fails && !thin {
         return None;
     }
-    let show = |x: f64| number::measured(x, talk.unit, 4);
+    let least = 1e-9 * worst.limit.abs().max(worst.actual.abs());
+    let show = |x: f64| number::measured(if x.abs() < least { 0.0 } else { x }, talk.unit, 4);
     let beyond = if worst.actual < worst.limit {
         "below"
     } else {
         "above"
     };
-    let always = !(nominal.margin >= 0.0);
+    // What is met to the last digit is met.
+    let always = !(nominal.margin >= -1e-9 * nominal.limit.abs());
     let headline = if fails {
         let from = if always {
             looked.where_not(study, looked.from)

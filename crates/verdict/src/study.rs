@@ -135,6 +135,10 @@ impl<'a> Study<'a> {
             unit.number_of_difference((step / codes).abs())
         };
         let step = (high - low) * 1e-4;
+        // Where a stage stands still a code has no width; the other end's is
+        // then the only one there is.
+        let (at_low, at_high) = (width(low, step), width(high, -step));
+        let finite = |a: f64, b: f64| if a.is_finite() { a } else { b };
         let inside = |c: f64| c.clamp(first, last);
         Some(Signal {
             scale_low: volt_at(first),
@@ -143,8 +147,8 @@ impl<'a> Study<'a> {
             at_high: v_high,
             codes: last - first,
             codes_used: (inside(c_high) - inside(c_low)).abs(),
-            code_width_low: width(low, step),
-            code_width_high: width(high, -step),
+            code_width_low: finite(at_low, at_high),
+            code_width_high: finite(at_high, at_low),
         })
     }
 

@@ -332,3 +332,43 @@ reference = "vref"
     assert!(f.headline.contains("vref 2.5 V"), "{}", f.headline);
     assert!(!has(&check(&text(" ± 0 %")), "figure.assumed-exact"));
 }
+
+#[test]
+fn a_cause_does_not_hide_a_spread_of_its_own() {
+    // The output stops 0.1 V above ground, and the rail that is the reference
+    // spreads by 2 %: 60 mV at 3 V, where 20 mV are asked. Mending the one
+    // leaves the other, so both are told.
+    let text = |rail: &str| {
+        format!(
+            r#"
+[parts.op]
+kind = "amplifier"
+[parts.op.figures]
+offset-voltage = {{ max = "0 V" }}
+swing-low = {{ max = "0.1 V" }}
+[rails.main]
+voltage = "5 V ± 0 %"
+[rails.logic]
+voltage = "3.3 V ± {rail}"
+[converters.adc]
+supply = "logic"
+bits = 12
+[channels.x]
+quantity = "voltage"
+span = "0 V to 3 V"
+accuracy = "20 mV"
+chain = [{{ buffer = "op", supply = "main" }}]
+input = "adc"
+"#
+        )
+    };
+    let result = check(&text("2 %"));
+    assert!(has(&result, "stage.output-range") && has(&result, "accuracy.not-met"));
+    // The end of the span that cannot be seen has no code width; the width
+    // where the stage works is the one shown.
+    let width = result.channels[0].signal.unwrap().code_width_low;
+    assert!((width - 3.3 / 4096.0).abs() < 1e-6, "{width}");
+    // With a reference that does not spread only the floor is left to tell.
+    let result = check(&text("0 %"));
+    assert!(has(&result, "stage.output-range") && !has(&result, "accuracy.not-met"));
+}

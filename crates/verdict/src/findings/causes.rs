@@ -1,8 +1,10 @@
 //! Causes and symptoms: where the cause of a missed accuracy is told, the
 //! missed accuracy is told with it and not once more.
 
+use chain::channel::LIMIT;
 use finding::{Finding, Severity};
 use report::{Verdict, number};
+use uncertainty::propagate;
 
 use crate::judge::Judged;
 use crate::words;
@@ -66,7 +68,11 @@ pub(super) fn settled(found: Vec<Finding>, judged: &[Judged<'_>]) -> Vec<Finding
         f.subject == subject && f.severity == Severity::Fail && CAUSES.contains(&f.id.as_str())
     };
     let told_by_a_cause = |f: &Finding| {
-        SYMPTOMS.contains(&f.id.as_str()) && found.iter().any(|c| is_cause(c, &f.subject))
+        SYMPTOMS.contains(&f.id.as_str())
+            && found.iter().any(|c| is_cause(c, &f.subject))
+            && !judged
+                .iter()
+                .any(|j| j.channel.name == f.subject && has_a_spread_of_its_own(j))
     };
     let said_of_the_voltage = |f: &Finding| {
         f.id == SAME_VOLTAGE.0
@@ -89,6 +95,21 @@ pub(super) fn settled(found: Vec<Finding>, judged: &[Judged<'_>]) -> Vec<Finding
             },
         )
         .collect()
+}
+
+/// Whether somewhere what is uncertain alone misses the accuracy, although the
+/// readings are right there with every figure at its mean: no cause explains
+/// that away.
+fn has_a_spread_of_its_own(judged: &Judged<'_>) -> bool {
+    let Some(study) = &judged.study else {
+        return false;
+    };
+    let probability = study.board.judging.probability;
+    study.model.grid().iter().any(|at| {
+        let limit = study.nominal(LIMIT, at);
+        propagate(&study.model, at, probability)
+            .is_ok_and(|there| there.bias.abs() <= limit && there.k * there.u > limit)
+    })
 }
 
 /// A cause with the size of what it leads to.
