@@ -19,6 +19,20 @@ fn best(mut run: impl FnMut()) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
+/// Processor time of all threads so far, in seconds; Linux counts it in
+/// hundredths.
+fn processor_s() -> f64 {
+    let stat = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let fields: Vec<&str> = stat
+        .rsplit(')')
+        .next()
+        .unwrap_or_default()
+        .split_whitespace()
+        .collect();
+    let ticks = |n: usize| -> f64 { fields.get(n).and_then(|f| f.parse().ok()).unwrap_or(0.0) };
+    (ticks(11) + ticks(12)) / 100.0
+}
+
 fn in_threads<T: Send>(threads: usize, run: impl FnOnce() -> T + Send) -> T {
     match rayon::ThreadPoolBuilder::new().num_threads(threads).build() {
         Ok(pool) => pool.install(run),
@@ -72,6 +86,15 @@ fn main() {
     for threads in [1, 2] {
         let time = in_threads(threads, || best(|| check(&run(&plain))));
         println!("rate_{threads} {}", TRIALS as f64 / time);
+        // On a busy machine the wall does not tell how well threads share.
+        let before = processor_s();
+        in_threads(threads, || {
+            for _ in 0..REPETITIONS {
+                check(&run(&plain));
+            }
+        });
+        let each = (processor_s() - before) / (REPETITIONS as f64 * TRIALS as f64);
+        println!("processor_ns_per_trial_{threads} {}", each * 1e9);
     }
     for (name, points, control) in [
         ("streams", Points::Streams, false),

@@ -15,15 +15,12 @@ use statistics::shape::third_weights;
 use statistics::{Shape, normal, stream};
 use tape::{Point, Reading};
 
-use crate::coverage::{Spread, half_width};
 use crate::model::{Model, ModelFault};
 use crate::sampling::{Worker, decided, keyed};
 use crate::settings::Settings;
 
 /// Trials drawn one way at a stretch.
 const RUN: usize = 384;
-/// Runs of one thread at a stretch; a multiple of the three ways.
-const SHARE: usize = 9;
 /// Untilted trials of the first look for each that should lie beyond the
 /// half-width: one that the tangent knows nothing of is then seen with 95 %.
 const SEEN: f64 = 3.0;
@@ -33,6 +30,8 @@ const CONFIDENCE: f64 = 0.95;
 const TAIL_STREAM: u64 = 0x7a11_5000_0000_0000;
 /// Largest tilt, in reciprocal deviations of the error.
 const STEEPEST: f64 = 12.0;
+/// Share of the tail below which a side is not worth a third of the trials.
+const NEVER: f64 = 0.02;
 
 /// What tilted sampling found at one set of conditions; lengths in the unit
 /// of the error.
@@ -72,7 +71,7 @@ struct Sampler<'a> {
     variables: Vec<Tilted>,
     /// Untilted, upwards, downwards.
     ways: [Way; 3],
-    /// Sizes that matter lie beyond this, as far as the tangent tells.
+    /// The half-width, as far as the tangent tells.
     hint: f64,
 }
 
@@ -159,49 +158,61 @@ impl<'a> Sampler<'a> {
         };
         let u = f64::sqrt(variance);
         if u > 0.0 && u.is_finite() && bias.is_finite() {
-            let h = half_width(&Spread::Normal { u }, bias, settings.probability);
-            sampler.hint = 0.95 * h;
-            let (up, down) = (h - bias, -h - bias);
-            // A side that is never reached is not worth a third.
-            let (up, down) = match (up > 2.0 * -down, -down > 2.0 * up) {
-                (true, _) => (down, down),
-                (_, true) => (up, up),
-                _ => (up, down),
-            };
-            sampler.ways[1] = sampler.way(up, u);
-            sampler.ways[2] = sampler.way(down, u);
+            let (tilt, h) = sampler.aim(bias, u, 1.0 - settings.probability);
+            // Towards the nearer limit, and towards the farther one unless
+            // that is never reached.
+            let near = tilt.copysign(bias);
+            let both = elementary::exp(-2.0 * bias.abs() * tilt) > NEVER;
+            sampler.hint = h;
+            sampler.ways[1] = sampler.way(near);
+            sampler.ways[2] = sampler.way(if both { -near } else { near });
         }
         Ok((sampler, limit))
     }
 
-    /// The way that moves the mean of the linear part by `target`, as far as
-    /// it goes.
-    fn way(&self, target: f64, u: f64) -> Way {
-        let shift = |tilt: f64| -> f64 {
-            self.variables
-                .iter()
-                .map(|v| v.slope * v.shape.tilted_shift(tilt * v.slope))
-                .sum()
+    fn way(&self, tilt: f64) -> Way {
+        Way {
+            tilt,
+            log_moment: self.log_moment(tilt),
+        }
+    }
+
+    /// ln E[exp(tilt·t)] of the linear part t about its mean.
+    fn log_moment(&self, tilt: f64) -> f64 {
+        let of = |v: &Tilted| v.shape.log_moment(tilt * v.slope);
+        self.variables.iter().map(of).sum()
+    }
+
+    /// The derivative of that: the mean of the tilted linear part.
+    fn shift(&self, tilt: f64) -> f64 {
+        let of = |v: &Tilted| v.slope * v.shape.tilted_shift(tilt * v.slope);
+        self.variables.iter().map(of).sum()
+    }
+
+    /// The tilt that moves the linear part to where its tail begins, and the
+    /// size of the error there. The tail's probability is that of the
+    /// saddlepoint (R. Lugannani, S. O. Rice, "Saddle point approximation for
+    /// the distribution of the sum of independent random variables", Adv.
+    /// Appl. Prob. 12, 1980), some per cent right; the weights know the rest.
+    fn aim(&self, bias: f64, u: f64, beyond: f64) -> (f64, f64) {
+        let tail = |tilt: f64| {
+            let (x, more) = (self.shift(tilt), self.shift(1.02 * tilt));
+            let exponent = (tilt * x - self.log_moment(tilt)).max(0.0);
+            let w = (2.0 * exponent).sqrt();
+            let v = tilt * ((more - x) / (0.02 * tilt)).max(0.0).sqrt();
+            let one = normal::cdf(-w) + normal::pdf(w) * (1.0 / v - 1.0 / w);
+            one * (1.0 + elementary::exp(-2.0 * bias.abs() * tilt))
         };
-        let (mut low, mut high) = (0.0, STEEPEST / u);
-        // How far exactly does not matter: the weights know.
-        for _ in 0..16 {
+        let (mut low, mut high) = (0.1 / u, STEEPEST / u);
+        for _ in 0..12 {
             let middle = 0.5 * (low + high);
-            if shift(middle) < target.abs() {
+            if tail(middle) > beyond {
                 low = middle;
             } else {
                 high = middle;
             }
         }
-        let tilt = low.copysign(target);
-        Way {
-            tilt,
-            log_moment: self
-                .variables
-                .iter()
-                .map(|v| v.shape.log_moment(tilt * v.slope))
-                .sum(),
-        }
+        (low, bias.abs() + self.shift(low))
     }
 
     /// Appends (size of the error, weight) until there are `runs` runs.
@@ -211,19 +222,19 @@ impl<'a> Sampler<'a> {
         let Some(fresh) = drawn.get_mut(old * RUN..) else {
             return;
         };
-        let work = |(n, share): (usize, &mut [(f64, f64)])| {
-            let mut worker = Worker::new(RUN, &self.centre);
-            let mut linear = vec![0.0; RUN];
-            for (k, run) in share.chunks_mut(RUN).enumerate() {
-                self.run(&mut worker, old + n * SHARE + k, &mut linear, run);
-            }
-        };
-        // A handful is done before another thread is awake.
-        if fresh.len() > 2 * SHARE * RUN {
-            fresh.par_chunks_mut(SHARE * RUN).enumerate().for_each(work);
-        } else {
-            fresh.chunks_mut(SHARE * RUN).enumerate().for_each(work);
-        }
+        // One share for each thread: each has its own working space.
+        let count = fresh.len() / RUN;
+        let share = count.div_ceil(rayon::current_num_threads()).max(1);
+        fresh
+            .par_chunks_mut(share * RUN)
+            .enumerate()
+            .for_each(|(n, part)| {
+                let mut worker = Worker::new(RUN, &self.centre);
+                let mut linear = vec![0.0; RUN];
+                for (k, run) in part.chunks_mut(RUN).enumerate() {
+                    self.run(&mut worker, old + n * share + k, &mut linear, run);
+                }
+            });
     }
 
     fn run(&self, worker: &mut Worker, run: usize, linear: &mut [f64], out: &mut [(f64, f64)]) {
@@ -266,20 +277,35 @@ fn tolerance(sum: f64, squares: f64, n: f64) -> f64 {
     normal::quantile(0.5 + 0.5 * CONFIDENCE) * variance.sqrt()
 }
 
-/// What the trials say; sizes are searched from `hint` upwards first.
-fn read(drawn: &[(f64, f64)], probability: f64, limit: Option<f64>, hint: f64) -> Tails {
-    let n = drawn.len() as f64;
-    let beyond = (1.0 - probability) * n;
-    let upper = |from: f64| {
-        let mut upper: Vec<(f64, f64)> = drawn.iter().copied().filter(|s| !(s.0 < from)).collect();
+/// The larger sizes of a sample with their weights.
+struct Upper {
+    /// Weight, and sum of squared weights, of what lies above the window.
+    above: (f64, f64),
+    /// The window, the largest first.
+    sorted: Vec<(f64, f64)>,
+}
+
+impl Upper {
+    fn new(drawn: &[(f64, f64)], low: f64, high: f64) -> Self {
+        let mut above = (0.0, 0.0);
+        let mut sorted = Vec::with_capacity(drawn.len());
+        for &(size, w) in drawn {
+            if size > high {
+                above = (above.0 + w, above.1 + w * w);
+            } else if size >= low {
+                sorted.push((size, w));
+            }
+        }
         // Sizes are not negative: their bits are in their order.
-        upper.sort_unstable_by_key(|s| std::cmp::Reverse(s.0.to_bits()));
-        upper
-    };
-    // Weights outside the tail, and how well that is known.
-    let known = |sorted: &[(f64, f64)]| {
-        let (mut sum, mut squares) = (0.0, 0.0);
-        for &(_, w) in sorted {
+        sorted.sort_unstable_by_key(|s| std::cmp::Reverse(s.0.to_bits()));
+        Upper { above, sorted }
+    }
+
+    /// How well it is known which trials lie beyond a weight in all, in
+    /// weight.
+    fn spread(&self, beyond: f64, n: f64) -> f64 {
+        let (mut sum, mut squares) = self.above;
+        for &(_, w) in &self.sorted {
             if sum + w > beyond {
                 break;
             }
@@ -287,25 +313,38 @@ fn read(drawn: &[(f64, f64)], probability: f64, limit: Option<f64>, hint: f64) -
             squares += w * w;
         }
         tolerance(sum, squares, n) * n
-    };
-    let mut sorted = upper(hint);
-    let mut spread = known(&sorted);
-    if sorted.iter().map(|s| s.1).sum::<f64>() <= beyond + spread {
-        sorted = upper(0.0);
-        spread = known(&sorted);
     }
-    // The size that trials of a given weight in all lie beyond.
-    let at = |weight: f64| -> f64 {
-        let mut sum = 0.0;
-        sorted
+
+    /// Whether the sizes at both weights are in the window.
+    fn holds(&self, low: f64, high: f64) -> bool {
+        let window: f64 = self.sorted.iter().map(|s| s.1).sum();
+        self.above.0 <= low && self.above.0 + window > high
+    }
+
+    /// The size that trials of a given weight in all lie beyond.
+    fn at(&self, weight: f64) -> f64 {
+        let mut sum = self.above.0;
+        self.sorted
             .iter()
             .find(|s| {
                 sum += s.1;
                 sum > weight
             })
-            .or(sorted.last())
+            .or(self.sorted.last())
             .map_or(f64::NAN, |s| s.0)
-    };
+    }
+}
+
+/// What the trials say; `hint` is about where the half-width lies.
+fn read(drawn: &[(f64, f64)], probability: f64, limit: Option<f64>, hint: f64) -> Tails {
+    let n = drawn.len() as f64;
+    let beyond = (1.0 - probability) * n;
+    let mut upper = Upper::new(drawn, 0.94 * hint, 1.06 * hint);
+    let mut spread = upper.spread(beyond, n);
+    if !upper.holds((beyond - spread).max(0.0), beyond + spread) {
+        upper = Upper::new(drawn, 0.0, f64::INFINITY);
+        spread = upper.spread(beyond, n);
+    }
     let met = limit.map(|limit| {
         let (sum, squares) = drawn
             .iter()
@@ -326,8 +365,9 @@ fn read(drawn: &[(f64, f64)], probability: f64, limit: Option<f64>, hint: f64) -
     });
     Tails {
         trials: drawn.len() as u64,
-        half_width: at(beyond),
-        half_width_tolerance: 0.5 * (at((beyond - spread).max(0.0)) - at(beyond + spread)),
+        half_width: upper.at(beyond),
+        half_width_tolerance: 0.5
+            * (upper.at((beyond - spread).max(0.0)) - upper.at(beyond + spread)),
         met,
         reached: false,
     }

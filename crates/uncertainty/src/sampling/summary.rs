@@ -5,7 +5,7 @@ use statistics::moments::Moments;
 use statistics::{binomial, normal, student};
 
 use super::draw::{Drawer, Trials};
-use super::tail::Tail;
+use super::tail::{STRETCH, Tail};
 use super::{Histogram, LinearPart, Sampled};
 use crate::settings::Settings;
 
@@ -87,17 +87,11 @@ pub(super) fn look(drawer: &Drawer<'_>, trials: &Trials, settings: &Settings) ->
 pub(super) fn summarise(trials: &Trials, settings: &Settings, look: Look) -> Sampled {
     let count = total(trials);
     let outline = Outline::of(&trials.errors);
-    let mut moments = Moments::about(outline.first.unwrap_or(0.0));
-    for errors in &trials.errors {
-        if outline.lost == 0 {
-            moments.add(errors);
-        } else {
-            let good: Vec<f64> = errors.iter().copied().filter(|e| !e.is_nan()).collect();
-            moments.add(&good);
-        }
-    }
     let good = count - outline.lost as usize;
-    let (interval, interval_tolerance) = interval(trials, good, settings.probability);
+    let (moments, (interval, interval_tolerance)) = rayon::join(
+        || moments(&trials.errors, &outline),
+        || interval(trials, good, settings.probability),
+    );
     Sampled {
         trials: count as u64,
         mean: moments.mean(),
@@ -115,6 +109,19 @@ pub(super) fn summarise(trials: &Trials, settings: &Settings, look: Look) -> Sam
         unsettled: trials.unsettled,
         control_correlation: look.correlation,
     }
+}
+
+fn moments(errors: &[Vec<f64>], outline: &Outline) -> Moments {
+    let mut moments = Moments::about(outline.first.unwrap_or(0.0));
+    for errors in errors {
+        if outline.lost == 0 {
+            moments.add(errors);
+        } else {
+            let good: Vec<f64> = errors.iter().copied().filter(|e| !e.is_nan()).collect();
+            moments.add(&good);
+        }
+    }
+    moments
 }
 
 /// The probabilistically symmetric interval and the numerical uncertainty of
@@ -223,9 +230,6 @@ fn met(trials: &Trials, limit: f64) -> (f64, f64, f64) {
     let half = scatter(hits.iter().map(|&h| h as f64 / each));
     (share, (share - half).max(0.0), (share + half).min(1.0))
 }
-
-/// Trials looked at by one thread at a stretch.
-const STRETCH: usize = 1 << 15;
 
 /// Ends of the finite errors and how many are no numbers.
 #[derive(Clone, Copy)]

@@ -1,5 +1,9 @@
 //! The largest values of a sample, without moving the whole of it.
 
+use rayon::prelude::*;
+
+/// Values looked at by one thread at a stretch.
+pub(super) const STRETCH: usize = 1 << 15;
 /// Values of the sample that are looked at first to see how far down the tail
 /// reaches.
 const SCOUTS: usize = 4096;
@@ -23,7 +27,7 @@ impl Tail {
     /// What is found does not depend on how it is searched for.
     pub fn new(
         parts: &[Vec<f64>],
-        key: impl Fn(f64) -> f64 + Copy,
+        key: impl Fn(f64) -> f64 + Copy + Sync,
         count: usize,
         from: f64,
     ) -> Self {
@@ -106,11 +110,11 @@ fn threshold(
     *found
 }
 
-/// The keys that are not below `threshold`.
-fn beyond(parts: &[Vec<f64>], key: impl Fn(f64) -> f64 + Copy, threshold: f64) -> Vec<f64> {
-    let mut found = Vec::new();
-    for part in parts {
-        for row in part.chunks(ROW) {
+/// The keys that are not below `threshold`, in the order of the trials.
+fn beyond(parts: &[Vec<f64>], key: impl Fn(f64) -> f64 + Copy + Sync, threshold: f64) -> Vec<f64> {
+    let one = |stretch: &[f64]| {
+        let mut found = Vec::new();
+        for row in stretch.chunks(ROW) {
             let any = row
                 .iter()
                 .fold(false, |any, &value| any | (key(value) >= threshold));
@@ -118,8 +122,14 @@ fn beyond(parts: &[Vec<f64>], key: impl Fn(f64) -> f64 + Copy, threshold: f64) -
                 found.extend(row.iter().map(|&v| key(v)).filter(|&k| k >= threshold));
             }
         }
-    }
-    found
+        found
+    };
+    let found: Vec<Vec<f64>> = parts
+        .par_iter()
+        .flat_map(|part| part.par_chunks(STRETCH))
+        .map(one)
+        .collect();
+    found.concat()
 }
 
 #[cfg(test)]
