@@ -522,3 +522,39 @@ input = "adc"
         leaky[VOLT]
     );
 }
+
+#[test]
+fn property_the_page_on_networks_is_what_the_program_reads() {
+    let page = include_str!("../../../docs/networks.md");
+    for element in chain::element::ELEMENTS {
+        let name = element.schema.name;
+        assert!(
+            page.contains(&format!("`{name}`")),
+            "{name} is not on the page"
+        );
+        for field in element.schema.fields {
+            let own =
+                matches!(field.key, "from" | "to") || Some(field.key) == element.schema.primary;
+            assert!(
+                own || page.contains(&format!("`{}`", field.key)),
+                "{name}: {}",
+                field.key
+            );
+        }
+    }
+    // The first example, with a rail, a converter and the firmware's belief.
+    let start = page.find("```toml\n").unwrap() + 8;
+    let end = start + page[start..].find("```").unwrap();
+    let text = format!(
+        "[rails.bias]\nvoltage = \"0.2 V\"\n[converters.front]\nsupply = \"bias\"\nbits = 15\n{}conversion = {{ assume = {{ \"networks.loop.elements.standard\" = \"400 Ω\" }} }}\n",
+        &page[start..end]
+    );
+    let m = model(&text, "room");
+    let outputs = at(&m, &[("channels.room.quantity", 302.55)]);
+    // As in the reported case above; so little current warms nothing.
+    assert!(
+        (outputs[READING] - 273.15 - 9.39).abs() < 0.2,
+        "{}",
+        outputs[READING]
+    );
+}

@@ -162,7 +162,10 @@ fn filled(
     let there = &evaluation.propagated_there;
     let extreme = evaluation.worst_case.worse();
     let limit = worst.limit;
-    let margin = limit.map(|limit| 1.0 - worst.sampled.half_width / limit.max(f64::MIN_POSITIVE));
+    // Of nothing permitted no share is left.
+    let margin = limit
+        .filter(|limit| *limit > 0.0)
+        .map(|limit| 1.0 - worst.sampled.half_width / limit);
     let verdict = match evaluation.conclusion {
         None => Verdict::Fragment,
         Some(Conclusion::Fails) => Verdict::Fails,

@@ -125,10 +125,8 @@ impl<'a> Study<'a> {
         }
         // What is only rounding beside the width of the scale is nothing.
         let least = 1e-9 * (volt_per_code * (last - first)).abs();
-        let volt_at = |code: f64| {
-            let volt = v_low + (code - c_low) * volt_per_code;
-            if volt.abs() < least { 0.0 } else { volt }
-        };
+        let shown = |volt: f64| if volt.abs() < least { 0.0 } else { volt };
+        let volt_at = |code: f64| shown(v_low + (code - c_low) * volt_per_code);
         let width = |at: f64, step: f64| {
             let codes = self.at_quantity(CODE, at + step) - self.at_quantity(CODE, at);
             let unit = &self.channel.unit;
@@ -143,8 +141,8 @@ impl<'a> Study<'a> {
         Some(Signal {
             scale_low: volt_at(first),
             scale_high: volt_at(last),
-            at_low: v_low,
-            at_high: v_high,
+            at_low: shown(v_low),
+            at_high: shown(v_high),
             codes: last - first,
             codes_used: (inside(c_high) - inside(c_low)).abs(),
             code_width_low: finite(at_low, at_high),
