@@ -319,3 +319,20 @@ fn property_a_resistor_without_tolerance_is_an_ordinary_one() {
     assert!(number(&bare, "/unpublished/share") > 0.5);
     assert_eq!(number(&stated, "/unpublished/share"), 0.0);
 }
+
+#[test]
+fn property_an_accuracy_of_a_ratio_is_a_ratio() {
+    // 60 ppm of gas, not 60 ppm of the reading.
+    let c = channel(
+        r#"
+[channels.gas]
+quantity = "ratio"
+span = "400 ppm to 5000 ppm"
+accuracy = "100 ppm"
+sensor = { law = "digital", figures = { accuracy = { max = "60 ppm" } } }
+"#,
+        "gas",
+    );
+    let worst = number(&c, "/worst_case/magnitude");
+    assert!((worst - 60.0).abs() < 1e-6, "{worst}");
+}

@@ -247,6 +247,10 @@ impl<'t> Site<'_, 't> {
         if absolute {
             return self.builder.one();
         }
+        if meant == "accuracy" && self.channel.dimension == Dimension::NONE {
+            // The quantity is a share itself; so is its error.
+            return self.builder.one();
+        }
         if meant == "accuracy" {
             // A share without more is of the reading.
             return (truth - Site::scale_zero(self.channel.dimension)).abs();

@@ -43,22 +43,26 @@ const SYMPTOMS: &[&str] = &[
     "figure.unsourced",
 ];
 
-/// Findings that say of the converter's input what another says of the same
-/// voltage.
-const SAME_VOLTAGE: (&str, &[&str]) = (
-    "converter.input-range",
-    &["reference.span-exceeds", "stage.output-range"],
-);
+/// What is not said of a channel of which one of the others is said: it is
+/// the same voltage once more, or no news beside a need that is missed.
+const SAID_BETTER: &[(&str, &[&str])] = &[
+    (
+        "converter.input-range",
+        &["reference.span-exceeds", "stage.output-range"],
+    ),
+    ("figure.typical-only", &["accuracy.not-met"]),
+    ("figure.unsourced", &["accuracy.not-met"]),
+    ("reference.above-maximum", &["reference.above-supply"]),
+];
 
 /// Every id this file knows.
 #[cfg(test)]
 pub(super) fn ids() -> impl Iterator<Item = &'static str> {
-    CAUSES
-        .iter()
-        .chain(SYMPTOMS)
-        .chain(std::iter::once(&SAME_VOLTAGE.0))
-        .chain(SAME_VOLTAGE.1)
-        .copied()
+    CAUSES.iter().chain(SYMPTOMS).copied().chain(
+        SAID_BETTER
+            .iter()
+            .flat_map(|(id, better)| std::iter::once(*id).chain(better.iter().copied())),
+    )
 }
 
 /// Leaves out what another finding says better, and tells in the cause how
@@ -74,15 +78,17 @@ pub(super) fn settled(found: Vec<Finding>, judged: &[Judged<'_>]) -> Vec<Finding
                 .iter()
                 .any(|j| j.channel.name == f.subject && has_a_spread_of_its_own(j))
     };
-    let said_of_the_voltage = |f: &Finding| {
-        f.id == SAME_VOLTAGE.0
-            && found
-                .iter()
-                .any(|c| c.subject == f.subject && SAME_VOLTAGE.1.contains(&c.id.as_str()))
+    let said_better = |f: &Finding| {
+        SAID_BETTER.iter().any(|(id, better)| {
+            f.id == *id
+                && found
+                    .iter()
+                    .any(|c| c.subject == f.subject && better.contains(&c.id.as_str()))
+        })
     };
     let keep: Vec<bool> = found
         .iter()
-        .map(|f| !told_by_a_cause(f) && !said_of_the_voltage(f))
+        .map(|f| !told_by_a_cause(f) && !said_better(f))
         .collect();
     found
         .into_iter()
