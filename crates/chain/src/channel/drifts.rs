@@ -89,8 +89,8 @@ impl<'t> Site<'_, 't> {
             let lies = self.lies_of(f)?;
             let variable = Variable::board(
                 &self.reading_key("creep"),
-                "sensor, creep",
-                &channel.unit.symbol,
+                &self.reading_name("sensor, creep"),
+                quantity::symbol(f.dimension).unwrap_or(""),
                 lies,
                 Kind::Random,
                 Trace::figure(f),

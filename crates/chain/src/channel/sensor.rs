@@ -199,7 +199,7 @@ impl<'t> Site<'_, 't> {
             let variable = Variable::board(
                 &self.reading_key(name),
                 &self.reading_name(&format!("sensor, {name}")),
-                quantity::symbol(f.dimension).unwrap_or(unit),
+                quantity::symbol(f.dimension).unwrap_or(""),
                 lies,
                 Kind::Random,
                 Trace::figure(f),

@@ -201,6 +201,10 @@ impl<'t> Site<'_, 't> {
                     one(&format!("{}, plus input", device.name), plus);
                     one(&format!("{}, minus input", device.name), minus);
                 }
+                None if unit.differential => {
+                    one(&format!("{}, plus input", device.name), r.volt);
+                    one(&format!("{}, minus input", device.name), b.zero());
+                }
                 None => one(&device.name, r.volt),
             }
         }

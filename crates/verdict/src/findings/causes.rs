@@ -14,6 +14,7 @@ const CAUSES: &[&str] = &[
     "calibration.does-not-transfer",
     "clamp.conducts",
     "converter.code-range",
+    "converter.input-leakage",
     "converter.input-loading",
     "firmware.assumed-value",
     "firmware.conversion-differs",
@@ -48,7 +49,11 @@ const SYMPTOMS: &[&str] = &[
 const SAID_BETTER: &[(&str, &[&str])] = &[
     (
         "converter.input-range",
-        &["reference.span-exceeds", "stage.output-range"],
+        &[
+            "converter.input-leakage",
+            "reference.span-exceeds",
+            "stage.output-range",
+        ],
     ),
     ("figure.typical-only", &["accuracy.not-met"]),
     ("figure.unsourced", &["accuracy.not-met"]),
