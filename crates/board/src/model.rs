@@ -449,6 +449,9 @@ pub struct Input {
     pub channel: Option<String>,
     /// Gain set in the converter.
     pub gain: f64,
+    /// Range set in the converter: where the part has ranges and none is
+    /// named, that with the largest span.
+    pub range: Option<usize>,
     /// Nodes measured, where they are not the end of the chain.
     pub plus: Option<NodeRef>,
     /// See `plus`; ground where absent.

@@ -19,8 +19,10 @@ pub(crate) struct Arguments {
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
+    New(New),
     Check(Check),
     Budget(Budget),
+    Bound(Bound),
     Parts(Parts),
     Explain(Explain),
 }
@@ -30,8 +32,41 @@ pub(crate) enum Command {
 pub(crate) struct PartFolders {
     /// Folder with part files of your own (every *.toml in it); may be given
     /// more than once. A part with the name of another one is refused.
-    #[arg(long = "parts", value_name = "DIR")]
+    #[arg(long = "parts", value_name = "DIR", global = true)]
     pub folders: Vec<PathBuf>,
+}
+
+/// Writes a commented starter board for a controller and some sensors, with
+/// stages, reference and pins chosen from the parts' figures. Never writes
+/// over a file.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit new --list
+  leastbit new cellar.toml --controller stm32g474 --sensor ntc-10k-3950-1-percent
+  leastbit new rack.toml --controller press-house-f103 \\
+      --sensor tank-1=platinum-1000-class-a --sensor room=sht41
+
+{EXIT_CODES}"))]
+pub(crate) struct New {
+    /// The board file to write.
+    #[arg(required_unless_present = "list")]
+    pub file: Option<PathBuf>,
+    /// Controller, carrier or converter.
+    #[arg(long, value_name = "ID", required_unless_present = "list")]
+    pub controller: Option<String>,
+    /// A sensor, as PART or NAME=PART, NAME being that of its channel; may be
+    /// given more than once.
+    #[arg(long = "sensor", value_name = "ID", required_unless_present = "list")]
+    pub sensors: Vec<String>,
+    /// List the controllers and sensors there are.
+    #[arg(long, conflicts_with_all = ["file", "controller", "sensors"])]
+    pub list: bool,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Verdict for every channel of a board: need, worst case, propagation,
@@ -80,6 +115,87 @@ pub(crate) struct Budget {
     /// Print the result as JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+/// How far one value of the board may go: the largest (or smallest) for which
+/// a result stays within its limit, and what to buy.
+///
+/// PATH leads to the value through the file, keys and list positions between
+/// dots: `rails.main.voltage`, `channels.tank-1.chain.pull-up` (the first
+/// pull-up), `channels.tank-1.sensor.leads`.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Results (--result):
+  half-width    error at the probability asked, by Monte Carlo (the default)
+  propagation   the same by propagation; quicker
+  worst-case    the worst case
+  code-error    the half-width in codes; half a code unless --limit says else
+  yield         share of boards that meet the need; 99 % unless --limit says else
+  shift         how far the reading moves if the board is built with the other
+                value and the firmware is not told
+  code-shift    the same in codes; half a code unless --limit says else
+  any check by its name, such as reference-load or regulator-dropout
+
+Examples:
+  leastbit bound examples/first-divider.toml channels.pump-supply.chain.divider.top
+  leastbit bound board.toml channels.tank-1.sensor.leads --largest --limit \"0.1 °C\"
+  leastbit bound board.toml channels.x.sensor.source-resistance --result code-shift
+  leastbit bound board.toml channels.x.chain.pull-up --vary tolerance
+  leastbit bound board.toml conditions.ambient --vary high --channel x
+  leastbit bound board.toml references.vref.series --result shunt-current-low
+
+{EXIT_CODES}
+Here 1 means that no value in the range looked at keeps the result within."))]
+pub(crate) struct Bound {
+    /// The board file.
+    pub board: PathBuf,
+    /// Path of the value in it.
+    pub path: String,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    /// Channel whose result is meant; otherwise the one in the path, or all
+    /// that have a need, whichever is hit first.
+    #[arg(long, value_name = "NAME")]
+    pub channel: Option<String>,
+    /// The largest value (the default).
+    #[arg(long, conflicts_with = "smallest")]
+    pub largest: bool,
+    /// The smallest value.
+    #[arg(long)]
+    pub smallest: bool,
+    /// What must stay within the limit.
+    #[arg(long, value_name = "RESULT", default_value = "half-width")]
+    pub result: String,
+    /// The limit; otherwise the channel's need.
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub limit: Option<String>,
+    /// What of the value is varied.
+    #[arg(long, value_enum, default_value_t = Part::Value)]
+    pub vary: Part,
+    /// Where to begin looking; otherwise a thousandth of what is written.
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub from: Option<String>,
+    /// Where to end; otherwise a thousand times what is written.
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub to: Option<String>,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What of a value is varied.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum Part {
+    /// The value itself.
+    Value,
+    /// Its tolerance.
+    Tolerance,
+    /// Its drift.
+    Drift,
+    /// The lower end of a range.
+    Low,
+    /// The upper end of a range.
+    High,
 }
 
 /// The parts there are: all of them, those that have every one of some words,

@@ -1,9 +1,10 @@
 //! Reading board files and folders of part files.
 
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use board::Board;
-use finding::{InputFault, Sources};
+use finding::{InputFault, SourceId, Sources};
 use parts::{Library, Origin};
 
 use crate::show;
@@ -86,8 +87,9 @@ fn toml_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
     Ok(files)
 }
 
-/// A board file, read and resolved; what is wrong has been said otherwise.
-pub(crate) fn board(path: &Path, input: &mut Input) -> Result<Board, ()> {
+/// A board file, read and resolved, with its text among the sources; what is
+/// wrong has been said otherwise.
+pub(crate) fn board(path: &Path, input: &mut Input) -> Result<(Board, SourceId), ()> {
     let name = path.display().to_string();
     let text = match text_of(path) {
         Ok(text) => text,
@@ -99,7 +101,7 @@ pub(crate) fn board(path: &Path, input: &mut Input) -> Result<Board, ()> {
     let id = input.sources.add(&name, &text);
     let (read, faults) = board::read(id, &text, &input.library, &chain::vocabulary());
     match read {
-        Some(board) => Ok(board),
+        Some(board) => Ok((board, id)),
         None => {
             anstream::eprint!("{}", show::faults(&input.sources, &faults));
             Err(())
@@ -109,21 +111,21 @@ pub(crate) fn board(path: &Path, input: &mut Input) -> Result<Board, ()> {
 
 /// The text of a file, within bounds.
 pub(crate) fn text_of(path: &Path) -> Result<String, String> {
-    let size = std::fs::metadata(path)
-        .and_then(|m| {
-            if m.is_dir() {
-                Err(std::io::Error::other("it is a folder"))
-            } else {
-                Ok(m.len())
-            }
-        })
-        .map_err(|e| format!("cannot be read: {e}"))?;
-    if size > LARGEST {
+    let cannot = |e: std::io::Error| format!("cannot be read: {e}");
+    if std::fs::metadata(path).map_err(cannot)?.is_dir() {
+        return Err("cannot be read: it is a folder".to_owned());
+    }
+    // What a file says of its size need not be true: devices and pipes have
+    // none.
+    let mut bytes = Vec::new();
+    std::fs::File::open(path)
+        .and_then(|f| f.take(LARGEST + 1).read_to_end(&mut bytes))
+        .map_err(cannot)?;
+    if bytes.len() as u64 > LARGEST {
         return Err(format!(
-            "has {size} bytes; a file may have {LARGEST} at the most"
+            "is too large: a file may have {LARGEST} bytes at the most"
         ));
     }
-    let bytes = std::fs::read(path).map_err(|e| format!("cannot be read: {e}"))?;
     String::from_utf8(bytes)
         .map_err(|e| format!("is not UTF-8 text (byte {})", e.utf8_error().valid_up_to()))
 }

@@ -25,8 +25,10 @@ enum Ended {
 
 fn main() -> ExitCode {
     let ended = match Arguments::parse().command {
+        Command::New(a) => command::new::run(&a),
         Command::Check(a) => command::check::run(&a),
         Command::Budget(a) => command::budget::run(&a),
+        Command::Bound(a) => command::bound::run(&a),
         Command::Parts(a) => command::parts::run(&a),
         Command::Explain(a) => command::explain::run(&a),
     };

@@ -6,33 +6,25 @@ use std::time::{Duration, Instant};
 
 use uncertainty::{Progress, Stage};
 
-/// Shows how far work has come, on the error stream of a terminal only, and
-/// only from one second on.
-pub(crate) struct Teller {
+/// A line that is written over and over, on the error stream of a terminal
+/// only, from one second on, and gone at the end.
+struct Line {
     terminal: bool,
     started: Instant,
     last: Cell<Option<Instant>>,
-    count: usize,
-    done: Cell<usize>,
 }
 
-impl Teller {
-    /// For so many channels.
-    pub fn new(count: usize) -> Self {
-        Teller {
+impl Line {
+    fn new() -> Self {
+        Line {
             terminal: std::io::stderr().is_terminal(),
             started: Instant::now(),
             last: Cell::new(None),
-            count,
-            done: Cell::new(0),
         }
     }
 
-    /// Tells of one channel.
-    pub fn tell(&self, channel: &str, progress: Progress) {
-        if progress.stage == Stage::Screening && progress.done == 0 {
-            self.done.set(self.done.get() + 1);
-        }
+    /// Writes the line unless it is too early for it.
+    fn show(&self, text: impl FnOnce() -> String) {
         let now = Instant::now();
         if !self.terminal || now.duration_since(self.started) < Duration::from_secs(1) {
             return;
@@ -43,31 +35,79 @@ impl Teller {
             return;
         }
         self.last.set(Some(now));
-        let stage = match progress.stage {
-            Stage::Screening => "looking for the worst conditions",
-            Stage::WorstCase => "worst case",
-            Stage::Sampling => "Monte Carlo",
-            Stage::Yield => "yield",
-        };
         let mut stream = std::io::stderr();
-        let _ = write!(
-            stream,
-            "\r\x1b[K{} of {}: {channel}, {stage} {}/{}",
-            self.done.get(),
-            self.count.max(self.done.get()),
-            progress.done,
-            progress.of
-        );
+        let _ = write!(stream, "\r\x1b[K{}", text());
         let _ = stream.flush();
     }
 }
 
-impl Drop for Teller {
+impl Drop for Line {
     fn drop(&mut self) {
         if self.last.get().is_some() {
             let mut stream = std::io::stderr();
             let _ = write!(stream, "\r\x1b[K");
             let _ = stream.flush();
         }
+    }
+}
+
+/// Shows how far the work on a board's channels has come.
+pub(crate) struct Teller {
+    line: Line,
+    count: usize,
+    done: Cell<usize>,
+}
+
+impl Teller {
+    /// For so many channels.
+    pub fn new(count: usize) -> Self {
+        Teller {
+            line: Line::new(),
+            count,
+            done: Cell::new(0),
+        }
+    }
+
+    /// Tells of one channel.
+    pub fn tell(&self, channel: &str, progress: Progress) {
+        if progress.stage == Stage::Screening && progress.done == 0 {
+            self.done.set(self.done.get() + 1);
+        }
+        self.line.show(|| {
+            let stage = match progress.stage {
+                Stage::Screening => "looking for the worst conditions",
+                Stage::WorstCase => "worst case",
+                Stage::Sampling => "Monte Carlo",
+                Stage::Yield => "yield",
+            };
+            format!(
+                "{} of {}: {channel}, {stage} {}/{}",
+                self.done.get(),
+                self.count.max(self.done.get()),
+                progress.done,
+                progress.of
+            )
+        });
+    }
+}
+
+/// Shows how many of something have been looked at.
+pub(crate) struct Counter {
+    line: Line,
+    what: &'static str,
+}
+
+impl Counter {
+    /// Counts these.
+    pub fn new(what: &'static str) -> Self {
+        Counter {
+            line: Line::new(),
+            what,
+        }
+    }
+
+    /// Tells how many.
+    pub fn tell(&self, count: usize) {
+        self.line.show(|| format!("{count} {}", self.what));
     }
 }

@@ -12,11 +12,15 @@ pub struct Bound {
     pub board: String,
     /// Path of the value in the file.
     pub path: String,
-    /// The value as written.
+    /// What of it is varied: its value, tolerance, drift, low or high end.
+    pub varied: String,
+    /// The text at the path as written.
     pub written: String,
+    /// The number as written, in `value_unit`.
+    pub written_value: Option<f64>,
     /// Whether the largest value is asked for, or the smallest.
     pub largest: bool,
-    /// The channel the result is of.
+    /// The channel that decides.
     pub channel: String,
     /// The result in words.
     pub result: String,
@@ -24,6 +28,9 @@ pub struct Bound {
     pub result_unit: String,
     /// The limit it must stay within.
     pub limit: f64,
+    /// Whether the result must stay below the limit; a share of boards must
+    /// stay above.
+    pub within: bool,
     /// The result with the file as it is; none if it has none.
     pub as_written: Option<f64>,
     /// Unit of the value.
@@ -36,7 +43,12 @@ pub struct Bound {
     pub sweep: Sweep,
     /// The next preferred value on the safe side (IEC 60063, E24 and E96), for
     /// resistances and capacitances.
-    pub preferred: Vec<(String, f64)>,
+    pub buy: Vec<Buy>,
+    /// What decides at the value found.
+    pub decides: String,
+    /// Why there is no result beyond the value found, where that is what ends
+    /// it; empty otherwise.
+    pub beyond: String,
 }
 
 /// What was found.
@@ -58,6 +70,17 @@ pub enum Found {
     Always,
     /// Nowhere within the limit.
     Never,
+}
+
+/// A value that can be bought.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Buy {
+    /// Series of IEC 60063.
+    pub series: String,
+    /// The value.
+    pub value: f64,
+    /// The result with it.
+    pub result: f64,
 }
 
 /// The result at points over the range; none where the board has no result.

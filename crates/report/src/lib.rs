@@ -12,7 +12,7 @@ mod library;
 pub mod number;
 mod page;
 
-pub use bound::{Bound, Found, Sweep};
+pub use bound::{Bound, Buy, Found, Sweep};
 pub use budget::{Budget, Line, Table};
 pub use check::{
     Channel, Check, Condition, Contributor, Counts, Met, MonteCarlo, Need, Propagation, Signal,
@@ -20,7 +20,7 @@ pub use check::{
 };
 pub use finding::{Figure, Finding, Spot};
 pub use library::{Part, PartFigure, PartLine, Parts};
-pub use page::{Explained, Explanations, Page, Started};
+pub use page::{Explained, Explanations, Offered, Offers, Page, Started};
 
 /// Version of the types; changes when a field changes its meaning or goes.
 /// A field may be added without a change.

@@ -44,3 +44,25 @@ pub struct Started {
     /// Channels in it.
     pub channels: Vec<String>,
 }
+
+/// What a starter board can be made of.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Offers {
+    /// See [`crate::VERSION`].
+    pub version: u32,
+    /// Controllers, carriers and converters.
+    pub devices: Vec<Offered>,
+    /// Sensors.
+    pub sensors: Vec<Offered>,
+}
+
+/// A part that a starter board can be made of.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Offered {
+    /// Its name.
+    pub id: String,
+    /// Kind of part.
+    pub kind: String,
+    /// What it is.
+    pub title: String,
+}

@@ -276,6 +276,33 @@ fn limit_at(model: &Model, conditions: &[f64]) -> Result<Option<f64>, ModelFault
     Ok(Some(point.output(&model.tape, output)))
 }
 
+/// First-order propagation at every point of the grid, for searches that look
+/// at many models: no terms of second order, no doubts, no sampling.
+///
+/// # Errors
+/// The model does not fit its tape, or the probability has no sense.
+pub fn screened(model: &Model, probability: f64) -> Result<Vec<Screened>, ModelFault> {
+    model.check()?;
+    if !(probability > 0.0 && probability < 1.0) {
+        return Err(ModelFault::BadSetting("probability"));
+    }
+    let mut propagator = Propagator::default();
+    model
+        .grid()
+        .into_iter()
+        .map(|conditions| {
+            let first = propagator.first_order(model, &conditions, probability)?;
+            Ok(Screened {
+                bias: first.bias,
+                u: first.u,
+                half_width: first.half_width,
+                limit: first.limit,
+                conditions,
+            })
+        })
+        .collect()
+}
+
 /// Propagation over the grid, and the worst conditions between its points.
 fn screen(
     model: &Model,

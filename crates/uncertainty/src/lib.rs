@@ -19,7 +19,7 @@ mod worst;
 
 pub use boards::{Yield, yield_share};
 pub use evaluation::{
-    Conclusion, Evaluation, Progress, SampledPoint, Screened, Stage, Validation, evaluate,
+    Conclusion, Evaluation, Progress, SampledPoint, Screened, Stage, Validation, evaluate, screened,
 };
 pub use grid::MOST_GRID_POINTS;
 pub use model::{Category, Input, Model, ModelFault, Role};

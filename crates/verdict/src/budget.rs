@@ -11,6 +11,7 @@ use uncertainty::{Evaluation, Progress, Propagated};
 use crate::judge::{Judged, conditions, judge};
 use crate::model::category_word;
 use crate::study::Study;
+use crate::{findings, words};
 
 /// Why there is no budget.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,11 +32,19 @@ pub fn budget(
     sources: &Sources,
     progress: &dyn Fn(Progress),
 ) -> Result<report::Budget, BudgetFault> {
-    let Some(channel) = board.channels.iter().find(|c| c.name == name) else {
+    let Some(at) = board.channels.iter().position(|c| c.name == name) else {
         let known = board.channels.iter().map(|c| c.name.clone()).collect();
         return Err(BudgetFault::NoChannel(known));
     };
-    let judged = judge(board, channel, sources, progress);
+    // What is found on the other channels may hold down this one's verdict.
+    let mut all: Vec<Judged<'_>> = board
+        .channels
+        .iter()
+        .map(|c| judge(board, c, sources, progress))
+        .collect();
+    let findings = words::grouped(&findings::look(board, &all, sources), sources);
+    let judged = all.swap_remove(at);
+    let channel = judged.channel;
     let own = table_of(&judged, sources);
     let (before, after) = if channel.calibration.is_some() {
         let bare = Channel {
@@ -47,10 +56,12 @@ pub fn budget(
     } else {
         (own, None)
     };
+    let mut report = judged.report;
+    crate::hold(&mut report, &findings);
     Ok(report::Budget {
         version: report::VERSION,
         board: board.name.clone(),
-        channel: judged.report,
+        channel: report,
         before,
         after,
     })

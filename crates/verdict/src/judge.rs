@@ -6,7 +6,7 @@ use report::{
     Condition, Contributor, Met, MonteCarlo, Need, Propagation, Unpublished, Verdict, WorstCase,
     Yield,
 };
-use uncertainty::{Conclusion, Evaluation, ModelFault, Progress, Settings, evaluate};
+use uncertainty::{Conclusion, Evaluation, ModelFault, Progress, Propagated, Settings, evaluate};
 
 use crate::model::category_word;
 use crate::study::Study;
@@ -147,6 +147,27 @@ pub(crate) fn conditions(study: &Study<'_>, values: &[f64]) -> Vec<Condition> {
         .collect()
 }
 
+/// Contributors at one point, largest first, as shown.
+pub(crate) fn contributors(study: &Study<'_>, there: &Propagated) -> Vec<Contributor> {
+    let scale = |si: f64| study.channel.unit.number_of_difference(si);
+    there
+        .contributions
+        .iter()
+        .map(|c| {
+            let variable = &study.variables[c.input];
+            Contributor {
+                name: c.name.clone(),
+                kind: category_word(c.category).to_owned(),
+                size: scale(there.k * c.contribution.abs()),
+                share: c.share,
+                source: variable.source.clone(),
+                basis: variable.basis.map(|b| b.to_string()).unwrap_or_default(),
+                bound: c.bound,
+            }
+        })
+        .collect()
+}
+
 fn filled(
     study: &Study<'_>,
     evaluation: &Evaluation,
@@ -178,22 +199,7 @@ fn filled(
             }
         }
     };
-    let contributors: Vec<Contributor> = there
-        .contributions
-        .iter()
-        .map(|c| {
-            let variable = &study.variables[c.input];
-            Contributor {
-                name: c.name.clone(),
-                kind: category_word(c.category).to_owned(),
-                size: scale(there.k * c.contribution.abs()),
-                share: c.share,
-                source: variable.source.clone(),
-                basis: variable.basis.map(|b| b.to_string()).unwrap_or_default(),
-                bound: c.bound,
-            }
-        })
-        .collect();
+    let contributors = contributors(study, there);
     let loose: Vec<&Contributor> = contributors
         .iter()
         .zip(&there.contributions)

@@ -1,12 +1,15 @@
 //! Needs against results.
 //!
 //! [`check`] judges every channel of a board and collects the findings,
-//! [`budget`] says where one channel's error comes from. They take values and
-//! return [`report`] types; nothing is read or printed here.
+//! [`budget`] says where one channel's error comes from, [`bound`] how far a
+//! value of the board may go. They take values and return [`report`] types;
+//! nothing is read from files or printed here.
 
+mod bound;
 mod budget;
 mod causes;
 mod caution;
+mod estimate;
 mod findings;
 mod firmware;
 mod judge;
@@ -23,11 +26,28 @@ use finding::{Severity, Sources};
 use report::Verdict;
 use uncertainty::{Progress, Settings};
 
+pub use bound::{Ask, BoardFile, BoundFault, Sought, Vary, bound};
 pub use budget::{BudgetFault, budget};
+pub use estimate::{Estimate, broken, estimate};
 pub use findings::kinds;
 
 /// What is being worked on: the channel, and how far it has come.
 pub type Told<'a> = &'a dyn Fn(&str, Progress);
+
+/// Holds a channel's verdict down by the findings about it, and names them.
+fn hold(channel: &mut report::Channel, findings: &[report::Finding]) {
+    let own = |f: &&report::Finding| f.subjects.contains(&channel.name);
+    let alone = channel.verdict;
+    let mut held = Vec::new();
+    for f in findings.iter().filter(own) {
+        let with = worse(f.severity, alone);
+        if with != alone {
+            held.push(f.id.clone());
+            channel.verdict = worse(f.severity, channel.verdict);
+        }
+    }
+    channel.held_by = held;
+}
 
 /// Judges every channel of a board.
 ///
@@ -56,17 +76,7 @@ pub fn check_with(
     let findings = words::grouped(&found, sources);
     let mut channels: Vec<report::Channel> = judged.into_iter().map(|j| j.report).collect();
     for channel in &mut channels {
-        let own = |f: &&report::Finding| f.subjects.contains(&channel.name);
-        let alone = channel.verdict;
-        let mut held = Vec::new();
-        for f in findings.iter().filter(own) {
-            let with = worse(f.severity, alone);
-            if with != alone {
-                held.push(f.id.clone());
-                channel.verdict = worse(f.severity, channel.verdict);
-            }
-        }
-        channel.held_by = held;
+        hold(channel, &findings);
     }
     report::Check {
         version: report::VERSION,

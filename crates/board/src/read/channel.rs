@@ -10,30 +10,14 @@ use crate::model::{
 };
 use crate::read::Reader;
 
-/// Quantities a channel may measure.
-const QUANTITIES: &[(&str, Dimension)] = &[
-    ("temperature", Dimension::TEMPERATURE),
-    ("pressure", Dimension::PRESSURE),
-    ("voltage", Dimension::VOLTAGE),
-    ("current", Dimension::CURRENT),
-    ("resistance", Dimension::RESISTANCE),
-    ("acidity", Dimension::PH),
-    ("humidity", Dimension::HUMIDITY),
-    ("level", Dimension::LENGTH),
-    ("length", Dimension::LENGTH),
-    ("mass", Dimension::MASS),
-    ("force", Dimension::FORCE),
-    ("flow", Dimension::FLOW),
-    ("speed", Dimension::SPEED),
-    ("acceleration", Dimension::ACCELERATION),
-    ("frequency", Dimension::FREQUENCY),
-    ("power", Dimension::POWER),
-    ("illuminance", Dimension::ILLUMINANCE),
-    ("irradiance", Dimension::IRRADIANCE),
-    ("concentration", Dimension::NONE),
-    ("strain", Dimension::NONE),
-    ("ratio", Dimension::NONE),
-];
+/// The dimension of a quantity that a channel may measure: all that parts
+/// measure, by the same names, and acidity for what electrodes tell in pH.
+fn quantity_dimension(word: &str) -> Option<Dimension> {
+    if word == "acidity" {
+        return Some(Dimension::PH);
+    }
+    parts::quantity_dimension(word)
+}
 
 impl Reader<'_> {
     pub(super) fn channel(&self, name: &str, name_span: Span, table: &Table) -> Option<Channel> {
@@ -158,13 +142,12 @@ impl Reader<'_> {
 
     /// The quantity and its dimension.
     fn measured<'f>(&self, f: &Fields<'f>) -> Option<(Located<&'f str>, Dimension)> {
-        let words: Vec<&'static str> = QUANTITIES.iter().map(|q| q.0).collect();
+        let words: Vec<&'static str> = std::iter::once("acidity")
+            .chain(parts::quantity_names())
+            .collect();
         let quantity = f.required_text("quantity", &words.join(", "));
         let dimension = quantity.and_then(|q| {
-            let found = QUANTITIES
-                .iter()
-                .find(|(w, _)| *w == q.value)
-                .map(|(_, d)| *d);
+            let found = quantity_dimension(q.value);
             if found.is_none() {
                 self.faults.push(
                     InputFault::new(
@@ -324,12 +307,16 @@ impl Reader<'_> {
                     self.faults
                         .add(g.span, "the gain must be positive", "for example 8");
                 }
+                let range = f.text("range");
                 let plus = f.item("plus").and_then(|i| self.node(i));
                 let minus = f.item("minus").and_then(|i| self.node(i));
                 f.finish();
                 let at = at?;
                 let mut input = self.entry(at.value, at.span)?;
                 input.gain = gain.map_or(1.0, |g| g.value);
+                if let Some(name) = range {
+                    input.range = self.range_named(&input, name);
+                }
                 input.plus = plus;
                 input.minus = minus;
                 Some(input)
@@ -343,6 +330,33 @@ impl Reader<'_> {
                 None
             }
         }
+    }
+
+    /// A range of the converter that an input enters.
+    fn range_named(&self, input: &Input, name: Located<&str>) -> Option<usize> {
+        let unit = self
+            .devices
+            .get(input.device)?
+            .part
+            .converters
+            .get(input.unit)?;
+        let found = unit.ranges.iter().position(|r| r.name == name.value);
+        if found.is_none() {
+            let known: Vec<&str> = unit.ranges.iter().map(|r| r.name.as_str()).collect();
+            self.faults.push(
+                InputFault::new(
+                    name.span,
+                    format!("converter `{}` has no range `{}`", unit.name, name.value),
+                    if known.is_empty() {
+                        "no `range`: it has none that can be set".to_owned()
+                    } else {
+                        format!("one of {}", known.join(", "))
+                    },
+                )
+                .suggest(nearest_of(name.value, known.iter().copied())),
+            );
+        }
+        found
     }
 
     fn entry(&self, text: &str, span: Span) -> Option<Input> {
@@ -373,6 +387,7 @@ impl Reader<'_> {
                 unit,
                 channel: channel.map(str::to_owned),
                 gain: 1.0,
+                range: units.get(unit).and_then(widest),
                 plus: None,
                 minus: None,
                 average: 1,
@@ -661,6 +676,19 @@ impl Reader<'_> {
     fn conversion(&self, table: &Table, name: &str) -> Conversion {
         super::conversion::read(self, table, name)
     }
+}
+
+/// The range with the largest span.
+fn widest(unit: &parts::ConverterUnit) -> Option<usize> {
+    let span = |r: &parts::ConverterRange| {
+        r.figures
+            .get("span")
+            .map_or(0.0, |f| f.max.unwrap_or(0.0) - f.min.unwrap_or(0.0))
+    };
+    (0..unit.ranges.len()).max_by(|&a, &b| {
+        let of = |i: usize| unit.ranges.get(i).map_or(0.0, span);
+        of(a).total_cmp(&of(b))
+    })
 }
 
 fn f_span(table: &Table, key: &str) -> Span {

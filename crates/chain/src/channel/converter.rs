@@ -38,6 +38,13 @@ impl<'t> Site<'_, 't> {
         Ok((0..self.unit()?.bits).fold(1.0, |n, _| n * 2.0))
     }
 
+    /// The range that is set in the converter, if it has any.
+    pub fn range(&self) -> Option<&parts::ConverterRange> {
+        let input = self.channel.input.as_ref()?;
+        let part = &self.board.devices.get(input.device)?.part;
+        part.converters.get(input.unit)?.ranges.get(input.range?)
+    }
+
     /// A figure of the converter unit, or of the whole part.
     fn input_figure(&self, name: &str) -> Option<&Figure> {
         let input = self.channel.input.as_ref()?;
@@ -269,6 +276,22 @@ impl<'t> Site<'_, 't> {
         let key = |what: &str| format!("{}.{}.{what}", device.name, unit.name);
         let per_volt = self.codes_per_volt(reference)?;
         let zero = self.zero_code()?;
+        let gain = input.gain;
+        // Figures printed against the gain are those of the gain that is set.
+        let figures: std::collections::BTreeMap<String, Figure> = unit
+            .figures
+            .iter()
+            .map(|(name, f)| {
+                let against_gain =
+                    !unit.gains.is_empty() && f.variable.is_none_or(|v| v == Dimension::NONE);
+                let f = if against_gain {
+                    f.at_variable(gain)
+                } else {
+                    f.clone()
+                };
+                (name.clone(), f)
+            })
+            .collect();
         // Factor from a figure's unit to codes.
         let codes = |f: &Figure| {
             if f.dimension == Dimension::CODE {
@@ -308,11 +331,11 @@ impl<'t> Site<'_, 't> {
         };
         let apart = ["offset-error", "gain-error", "inl"]
             .iter()
-            .all(|f| unit.figures.contains_key(*f));
+            .all(|f| figures.contains_key(*f));
         let calibrated = self.channel.calibration.is_some();
-        if let Some(f) = unit
-            .figures
+        if let Some(f) = figures
             .get("total-unadjusted-error")
+            .or_else(|| self.range()?.figures.get("total-error"))
             .filter(|_| !(calibrated && apart))
         {
             let name = "total unadjusted error";
@@ -323,11 +346,11 @@ impl<'t> Site<'_, 't> {
             };
             code = code + curve(&key, &self.reading_name(name), f, 0.0)?;
         } else {
-            if let Some(f) = unit.figures.get("offset-error") {
+            if let Some(f) = figures.get("offset-error") {
                 code = code
                     + self.figure(&key("offset"), "converter, offset", f, Kind::Fixed)? * codes(f);
             }
-            if let Some(f) = unit.figures.get("gain-error") {
+            if let Some(f) = figures.get("gain-error") {
                 code = code
                     + self.figure(&key("gain"), "converter, gain", f, Kind::Fixed)?
                         * if f.dimension == Dimension::NONE {
@@ -337,8 +360,8 @@ impl<'t> Site<'_, 't> {
                         }
                         * raised;
             }
-            if let Some(f) = unit.figures.get("inl") {
-                let step = self.local_step(&unit.figures, f);
+            if let Some(f) = figures.get("inl") {
+                let step = self.local_step(&figures, f);
                 code = code + curve(&key("nonlinearity"), "nonlinearity", f, step)?;
                 if step > 0.0 {
                     let variable = Variable::board(
@@ -347,13 +370,13 @@ impl<'t> Site<'_, 't> {
                         quantity::symbol(f.dimension).unwrap_or(""),
                         Lies::Between(-step, step),
                         Kind::Fixed,
-                        Trace::figure(unit.figures.get("dnl").unwrap_or(f)),
+                        Trace::figure(figures.get("dnl").unwrap_or(f)),
                     );
                     code = code + self.deviation(variable) * codes(f);
                 }
             }
         }
-        if let Some(f) = unit.figures.get("offset-drift") {
+        if let Some(f) = figures.get("offset-drift") {
             let warmer = self.ambient - super::site::TOLERANCE_K;
             let per_kelvin = f.dimension.times(Dimension::TEMPERATURE);
             let factor = if per_kelvin == Dimension::CODE {
@@ -372,12 +395,11 @@ impl<'t> Site<'_, 't> {
                 )? * warmer
                     * factor;
         }
-        if let Some(f) = unit.figures.get("gain-drift") {
+        if let Some(f) = figures.get("gain-drift") {
             code =
                 code + self.drift(&key("gain-drift"), "converter, gain drift", f)? * (ideal - zero);
         }
-        if let Some(f) = unit
-            .figures
+        if let Some(f) = figures
             .get("noise")
             .or_else(|| device.part.figures.get("noise"))
             .filter(|f| f.points.is_empty() || f.variable == Some(Dimension::NONE))

@@ -47,24 +47,26 @@ impl<'t> Site<'_, 't> {
         if !self.channel.conversion.steps.is_empty() {
             return self.own_formula(code, kept_in);
         }
-        let (believed, times) = match &self.channel.conversion.assumed {
+        // What the firmware believes: the nominal values of the board as
+        // fitted, or those of the board that it assumes.
+        let site = match &self.channel.conversion.assumed {
             Some(board) => {
                 let channel = board
                     .channels
                     .iter()
                     .find(|c| c.name == self.channel.name)
                     .ok_or_else(|| Unmodelled::new("the assumed board lost the channel"))?;
-                let site = Site {
+                Site {
                     board,
                     channel,
                     ..self.assumed()
-                };
-                site.inverse(code)?
+                }
             }
-            None => self.assumed().inverse(code)?,
+            None => self.assumed(),
         };
-        let law = self.law()?;
-        let parameters = self.assumed().parameters(law)?;
+        let (believed, times) = site.inverse(code)?;
+        let law = site.law()?;
+        let parameters = site.parameters(law)?;
         let mut auxiliaries = Vec::new();
         for &key in law.auxiliaries() {
             auxiliaries.push((key, self.read_auxiliary(key)?));

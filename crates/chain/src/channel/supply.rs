@@ -376,6 +376,10 @@ impl<'t> Site<'_, 't> {
         {
             return Ok(self.builder.constant(v.value));
         }
+        // The part states what full scale stands for in each of its ranges.
+        if let Some(full) = self.range().and_then(|r| r.figures.get("span")?.max) {
+            return Ok(self.builder.constant(full));
+        }
         match self.channel.reference.as_ref().map(|r| &r.value) {
             Some(Against::Supply(Supply::Rail(i))) => self.loaded_rail(*i),
             Some(Against::Supply(s)) => self.supply(*s),

@@ -105,6 +105,9 @@ impl Law for Potentiometer {
         };
         let builder = p.builder();
         let share = line(p)?.at(quantity).clamp(builder.zero(), builder.one());
-        Ok(Some(track * share * (1.0 - share)))
+        // At an end nothing of the track is left in the way, and nothing
+        // cannot be divided by: a billionth of the track stays.
+        let least = builder.constant(1e-9);
+        Ok(Some(track * (share * (1.0 - share)).max(least)))
     }
 }

@@ -10,10 +10,10 @@ pub(crate) fn run(a: &Budget) -> Ended {
     let Ok(mut input) = files::library(&a.parts.folders) else {
         return Ended::Unusable;
     };
-    let Ok(board) = files::board(&a.board, &mut input) else {
+    let Ok((board, _)) = files::board(&a.board, &mut input) else {
         return Ended::Unusable;
     };
-    let teller = Teller::new(1);
+    let teller = Teller::new(board.channels.len());
     let result = verdict::budget(&board, &a.channel, &input.sources, &|p| {
         teller.tell(&a.channel, p);
     });

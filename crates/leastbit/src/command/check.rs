@@ -10,7 +10,7 @@ pub(crate) fn run(a: &Check) -> Ended {
     let Ok(mut input) = files::library(&a.parts.folders) else {
         return Ended::Unusable;
     };
-    let Ok(board) = files::board(&a.board, &mut input) else {
+    let Ok((board, _)) = files::board(&a.board, &mut input) else {
         return Ended::Unusable;
     };
     let teller = Teller::new(board.channels.len());

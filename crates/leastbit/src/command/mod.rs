@@ -1,8 +1,10 @@
 //! The commands: one file each.
 
+pub(crate) mod bound;
 pub(crate) mod budget;
 pub(crate) mod check;
 pub(crate) mod explain;
+pub(crate) mod new;
 pub(crate) mod parts;
 
 use serde::Serialize;
