@@ -240,7 +240,7 @@ impl Measuring<'_> {
                 Ok(Measured {
                     value: looked.worst.actual,
                     limit: looked.worst.limit,
-                    unit: crate::findings::unit_of_check(kind).to_owned(),
+                    unit: unit_of_check(kind).to_owned(),
                     excess: -looked.worst.margin / scale,
                     decides: looked.check.name.clone(),
                     channel: name.to_owned(),
@@ -310,6 +310,24 @@ impl Measuring<'_> {
     }
 }
 
+/// Unit of what a check compares, by the words of its kind.
+fn unit_of_check(kind: &str) -> &'static str {
+    let has = |words: &[&str]| kind.split('-').any(|w| words.contains(&w));
+    if has(&["gain"]) {
+        ""
+    } else if has(&["capacitance"]) {
+        "F"
+    } else if has(&["power"]) {
+        "W"
+    } else if has(&["heating"]) {
+        "K"
+    } else if has(&["current", "load", "sink", "source", "into"]) {
+        "A"
+    } else {
+        "V"
+    }
+}
+
 /// How much work one board is worth.
 fn settings(board: &Board) -> Settings {
     Settings {
@@ -345,4 +363,36 @@ fn largest_move(changed: &Study<'_>, written: &Study<'_>, output: usize) -> f64 
 
 fn decides(there: &uncertainty::Propagated, study: &Study<'_>) -> String {
     words::decides(&crate::judge::contributors(study, there))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn checks_have_the_unit_that_findings_talk_about_them_with() {
+        let here = concat!(env!("CARGO_MANIFEST_DIR"), "/src/findings");
+        let mut seen = 0;
+        for entry in std::fs::read_dir(here).unwrap() {
+            let Ok(text) = std::fs::read_to_string(entry.unwrap().path()) else {
+                continue;
+            };
+            let value = |line: &str, key: &str| {
+                let rest = line.trim().strip_prefix(key)?;
+                Some(rest.trim_matches(['"', ',']).to_owned())
+            };
+            let mut kind: Option<String> = None;
+            for line in text.lines() {
+                if let Some(k) = value(line, "check: ") {
+                    kind = Some(k);
+                }
+                if let (Some(k), Some(unit)) = (&kind, value(line, "unit: ")) {
+                    assert_eq!(unit_of_check(k), unit, "{k}");
+                    seen += 1;
+                    kind = None;
+                }
+            }
+        }
+        assert!(seen > 15, "{seen}");
+    }
 }
