@@ -4,7 +4,7 @@ use board::{Board, Channel};
 use finding::{Sources, Span};
 use report::{
     Condition, Contributor, Met, MonteCarlo, Need, Propagation, Unpublished, Verdict, WorstCase,
-    Yield,
+    Yield, number,
 };
 use uncertainty::{Conclusion, Evaluation, ModelFault, Progress, Propagated, Settings, evaluate};
 
@@ -22,6 +22,35 @@ pub(crate) struct Judged<'a> {
     /// `None` where the analysis had nothing to work on.
     pub evaluation: Option<Evaluation>,
     pub report: report::Channel,
+}
+
+/// How far the errors of a channel reach, in words.
+pub(crate) struct Reach {
+    /// Half-width found by sampling at the worst point, with its unit.
+    pub reached: String,
+    /// The accuracy asked there, with its unit.
+    pub asked: String,
+    /// The accuracy asked there, SI.
+    pub limit: f64,
+    /// Half-width as a share of the accuracy.
+    pub share: f64,
+}
+
+impl Judged<'_> {
+    /// `None` where nothing was sampled or nothing is asked.
+    pub fn reach(&self) -> Option<Reach> {
+        let study = self.study.as_ref()?;
+        let worst = self.evaluation.as_ref()?.worst_sampled()?;
+        let limit = worst.limit?;
+        let sampled = &worst.sampled;
+        let digits = number::digits(sampled.half_width, sampled.half_width_tolerance);
+        Some(Reach {
+            reached: study.size(sampled.half_width, digits),
+            asked: words::limit(self.channel, limit),
+            limit,
+            share: sampled.half_width / limit,
+        })
+    }
 }
 
 /// Judges one channel with the usual amount of work.

@@ -152,8 +152,8 @@ pub(crate) fn listed(list: &[String]) -> String {
 /// Which contributors decide, in a sentence.
 pub(crate) fn decides(contributors: &[Contributor]) -> String {
     let named = |c: &Contributor| format!("{} ({})", c.name, number::part(c.share));
-    let Some(first) = contributors.first() else {
-        return "nothing has limits: every figure counts as exact".to_owned();
+    let Some(first) = contributors.first().filter(|c| c.size > 0.0) else {
+        return "no figure with limits moves the reading there".to_owned();
     };
     if first.share >= 0.5 {
         return format!("{} decides", named(first));

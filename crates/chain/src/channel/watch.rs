@@ -32,16 +32,7 @@ impl<'t> Site<'_, 't> {
         limit: Value<'t>,
         source: &str,
     ) {
-        self.watch(Watched {
-            kind,
-            name: name.to_owned(),
-            span: None,
-            actual,
-            limit,
-            margin: actual - limit,
-            working: None,
-            source: source.to_owned(),
-        });
+        self.compared(kind, name, (actual, limit), actual - limit, source);
     }
 
     /// Notes that `actual` must not be above `limit`.
@@ -53,13 +44,26 @@ impl<'t> Site<'_, 't> {
         limit: Value<'t>,
         source: &str,
     ) {
+        self.compared(kind, name, (actual, limit), limit - actual, source);
+    }
+
+    /// Notes a value beside its limit; `margin` is below zero where it is
+    /// broken.
+    fn compared(
+        &self,
+        kind: &'static str,
+        name: &str,
+        (actual, limit): (Value<'t>, Value<'t>),
+        margin: Value<'t>,
+        source: &str,
+    ) {
         self.watch(Watched {
             kind,
             name: name.to_owned(),
             span: None,
             actual,
             limit,
-            margin: limit - actual,
+            margin,
             working: None,
             source: source.to_owned(),
         });

@@ -169,7 +169,9 @@ fn limits(l: &Line) -> String {
 /// Change of the error per unit of the input, in a unit that its limits are
 /// shown in.
 fn slope(l: &Line, unit: &str) -> String {
-    if l.unit == unit {
+    // Of an error in the quantity's own unit so much arrives; a current in
+    // the way of a measured current is something else.
+    if l.unit == unit && (0.05..20.0).contains(&l.sensitivity.abs()) {
         return format!("{} of it", number::measured(l.sensitivity, "", 3));
     }
     let (step, name) = if l.unit == "1/K" {

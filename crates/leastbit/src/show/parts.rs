@@ -31,8 +31,11 @@ pub(crate) fn parts(result: &Parts) -> String {
         out,
         "{}",
         ink::soft(&format!(
-            "{} parts; `leastbit parts show NAME` has the figures",
-            result.parts.len()
+            "{}; `leastbit parts show NAME` has the figures",
+            match result.parts.len() {
+                1 => "1 part".to_owned(),
+                n => format!("{n} parts"),
+            }
         ))
     );
     out

@@ -5,7 +5,7 @@ use report::{Verdict, number};
 
 use super::{Entry, Scene};
 use crate::judge::Judged;
-use crate::{remedy, words};
+use crate::remedy;
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -26,34 +26,42 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
 }
 
 fn finding(kind: &Kind, scene: &Scene<'_, '_>, judged: &Judged<'_>) -> Option<Finding> {
-    let study = judged.study.as_ref()?;
-    let worst = judged.evaluation.as_ref()?.worst_sampled()?;
-    let limit = worst.limit?;
-    let sampled = &worst.sampled;
-    let digits = number::digits(sampled.half_width, sampled.half_width_tolerance);
-    let reached = study.size(sampled.half_width, digits);
-    let asked = words::limit(judged.channel, limit);
-    let probability = number::share(scene.board.judging.probability);
-    let headline = format!("errors reach ±{reached} where ±{asked} is asked");
-    let mut f = Finding::new(kind, &judged.channel.name, headline).at(judged
-        .channel
-        .accuracy
-        .as_ref()
-        .map(|a| a.span));
+    let reach = judged.reach()?;
+    let headline = format!(
+        "errors reach ±{} where ±{} is asked",
+        reach.reached, reach.asked
+    );
+    Some(
+        with_budget(kind, judged, headline, reach.limit).remedy(format!(
+            "or ask for what this circuit gives: ±{} at {} of the readings",
+            reach.reached,
+            number::share(scene.board.judging.probability)
+        )),
+    )
+}
+
+/// A finding on a channel's accuracy: how its error comes about, the figures
+/// behind it, and what would bring it within `target`, SI.
+pub(super) fn with_budget(
+    kind: &Kind,
+    judged: &Judged<'_>,
+    headline: String,
+    target: f64,
+) -> Finding {
+    let place = judged.channel.accuracy.as_ref().map(|a| a.span);
+    let mut f = Finding::new(kind, &judged.channel.name, headline).at(place);
     for line in budget_lines(judged) {
         f = f.working(line);
     }
     f = with_main_figures(f, judged);
-    for line in remedy::tighten(judged, limit) {
+    for line in remedy::tighten(judged, target) {
         f = f.remedy(line);
     }
-    Some(f.remedy(format!(
-        "or ask for what this circuit gives: ±{reached} at {probability} of the readings"
-    )))
+    f
 }
 
 /// How the half-width comes about at the worst point.
-pub(super) fn budget_lines(judged: &Judged<'_>) -> Vec<String> {
+fn budget_lines(judged: &Judged<'_>) -> Vec<String> {
     let (Some(study), Some(evaluation)) = (&judged.study, &judged.evaluation) else {
         return Vec::new();
     };
@@ -112,7 +120,7 @@ pub(super) fn budget_lines(judged: &Judged<'_>) -> Vec<String> {
 }
 
 /// The figures behind the largest contributors.
-pub(super) fn with_main_figures(mut f: Finding, judged: &Judged<'_>) -> Finding {
+fn with_main_figures(mut f: Finding, judged: &Judged<'_>) -> Finding {
     let (Some(study), Some(evaluation)) = (&judged.study, &judged.evaluation) else {
         return f;
     };

@@ -3,10 +3,9 @@
 use finding::{Finding, Kind, Severity};
 use report::{Verdict, number};
 
-use super::accuracy_not_met::{budget_lines, with_main_figures};
+use super::accuracy_not_met::with_budget;
 use super::{Entry, Scene};
 use crate::judge::Judged;
-use crate::{remedy, words};
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -27,30 +26,19 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
 }
 
 fn finding(kind: &Kind, scene: &Scene<'_, '_>, judged: &Judged<'_>) -> Option<Finding> {
-    let study = judged.study.as_ref()?;
-    let worst = judged.evaluation.as_ref()?.worst_sampled()?;
-    let limit = worst.limit?;
-    let sampled = &worst.sampled;
-    let digits = number::digits(sampled.half_width, sampled.half_width_tolerance);
-    let reached = study.size(sampled.half_width, digits);
+    let reach = judged.reach()?;
     let wanted = scene.board.judging.accuracy_margin;
     let headline = format!(
-        "errors reach ±{reached} of the ±{} asked: {} is left, {} is wanted",
-        words::limit(judged.channel, limit),
-        number::share(1.0 - sampled.half_width / limit),
+        "errors reach ±{} of the ±{} asked: {} is left, {} is wanted",
+        reach.reached,
+        reach.asked,
+        number::share(1.0 - reach.share),
         number::share(wanted),
     );
-    let mut f = Finding::new(kind, &judged.channel.name, headline).at(judged
-        .channel
-        .accuracy
-        .as_ref()
-        .map(|a| a.span));
-    for line in budget_lines(judged) {
-        f = f.working(line);
-    }
-    f = with_main_figures(f, judged);
-    for line in remedy::tighten(judged, (1.0 - wanted) * limit) {
-        f = f.remedy(line);
-    }
-    Some(f)
+    Some(with_budget(
+        kind,
+        judged,
+        headline,
+        (1.0 - wanted) * reach.limit,
+    ))
 }

@@ -3,10 +3,10 @@
 use finding::{Finding, Kind, Severity};
 use report::{Verdict, number};
 
-use super::accuracy_not_met::budget_lines;
+use super::accuracy_not_met::with_budget;
 use super::{Entry, Scene};
 use crate::judge::Judged;
-use crate::{remedy, words};
+use crate::words;
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -37,16 +37,8 @@ fn finding(kind: &Kind, scene: &Scene<'_, '_>, judged: &Judged<'_>) -> Option<Fi
         words::limit(judged.channel, limit),
         number::share(scene.board.judging.probability),
     );
-    let mut f = Finding::new(kind, &judged.channel.name, headline).at(judged
-        .channel
-        .accuracy
-        .as_ref()
-        .map(|a| a.span));
-    for line in budget_lines(judged) {
-        f = f.working(line);
-    }
-    for line in remedy::tighten(judged, 0.98 * limit) {
-        f = f.remedy(line);
-    }
-    Some(f.remedy("treat it as not met: the design stands exactly on its limit".to_owned()))
+    Some(
+        with_budget(kind, judged, headline, 0.98 * limit)
+            .remedy("treat it as not met: the design stands exactly on its limit".to_owned()),
+    )
 }

@@ -3,11 +3,10 @@
 
 use chain::channel::LIMIT;
 use finding::{Finding, Severity};
-use report::{Verdict, number};
+use report::Verdict;
 use uncertainty::propagate;
 
 use crate::judge::Judged;
-use crate::words;
 
 /// Findings that say why readings of a channel are wrong.
 const CAUSES: &[&str] = &[
@@ -125,25 +124,16 @@ fn has_a_spread_of_its_own(judged: &Judged<'_>) -> bool {
 
 /// A cause with the size of what it leads to.
 fn with_reach(f: Finding, judged: &Judged<'_>) -> Finding {
-    let told = || {
-        let (study, evaluation) = (judged.study.as_ref()?, judged.evaluation.as_ref()?);
-        let worst = evaluation.worst_sampled()?;
-        let limit = worst.limit?;
-        let sampled = &worst.sampled;
-        let digits = number::digits(sampled.half_width, sampled.half_width_tolerance);
-        let what = if judged.report.verdict == Verdict::Fails {
-            "errors reach"
-        } else {
-            "still, errors stay within"
-        };
-        Some(format!(
-            "{what} ±{} where ±{} is asked",
-            study.size(sampled.half_width, digits),
-            words::limit(judged.channel, limit)
-        ))
+    let Some(reach) = judged.reach() else {
+        return f;
     };
-    match told() {
-        Some(line) => f.working(line),
-        None => f,
-    }
+    let what = if judged.report.verdict == Verdict::Fails {
+        "errors reach"
+    } else {
+        "still, errors stay within"
+    };
+    f.working(format!(
+        "{what} ±{} where ±{} is asked",
+        reach.reached, reach.asked
+    ))
 }

@@ -1,0 +1,232 @@
+//! The cellar rack with mistakes planted: exactly they are found, each repair
+//! takes its own finding away and no other, and nothing is left in the end.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "tests"
+)]
+
+use std::collections::BTreeSet;
+use std::process::Command;
+
+/// A planted mistake.
+struct Mistake {
+    /// Heading of the table it stands in.
+    table: &'static str,
+    /// What is written there.
+    bad: &'static str,
+    /// What should be.
+    good: &'static str,
+    /// The finding that names it.
+    id: &'static str,
+    /// The channel it is said of.
+    channel: &'static str,
+}
+
+const fn mistake(
+    table: &'static str,
+    bad: &'static str,
+    good: &'static str,
+    id: &'static str,
+    channel: &'static str,
+) -> Mistake {
+    Mistake {
+        table,
+        bad,
+        good,
+        id,
+        channel,
+    }
+}
+
+const MISTAKES: &[Mistake] = &[
+    mistake(
+        "[networks.tanks]",
+        "\"1.5 kΩ 0.1 % 10 ppm/K\", name = \"pull-1\"",
+        "\"10 kΩ 0.1 % 10 ppm/K\", name = \"pull-1\"",
+        "sensor.self-heating",
+        "tank-1",
+    ),
+    mistake(
+        "[networks.tanks]",
+        "\"100 Ω 0.1 % 10 ppm/K\", name = \"lift-2\"",
+        "\"1 kΩ 0.1 % 10 ppm/K\", name = \"lift-2\"",
+        "converter.input-range",
+        "tank-2",
+    ),
+    mistake(
+        "[channels.tank-1-level]",
+        "burden = \"120 Ω",
+        "burden = \"100 Ω",
+        "loop.bands",
+        "tank-1-level",
+    ),
+    mistake(
+        "[channels.feed]",
+        "reference = \"spare\"",
+        "reference = \"vref\"",
+        "reference.pin-shared",
+        "feed",
+    ),
+    mistake(
+        "[channels.headspace]",
+        "- 0.4)",
+        "- 0.04)",
+        "firmware.conversion-differs",
+        "headspace",
+    ),
+    mistake(
+        "[channels.must-ph]",
+        "supply = \"logic\"",
+        "supply = \"main\"",
+        "supply.device-range",
+        "must-ph",
+    ),
+    mistake(
+        "[channels.pump]",
+        "{ steps = [{ let = \"scaled\", type = \"u16\", formula = \"code * 100\" }, { let = \
+         \"reading\", type = \"f32\", formula = \"(scaled / 100.0 / feed.code - 0.5) / 0.037\" }] }",
+        "{ formula = \"(code / feed.code - 0.5) / 0.037\", type = \"f32\" }",
+        "firmware.overflow",
+        "pump",
+    ),
+    mistake(
+        "[channels.glycol]",
+        "gate = \"0.5 s\"",
+        "gate = \"5 s\"",
+        "accuracy.not-met",
+        "glycol",
+    ),
+    mistake(
+        "[channels.backup-battery]",
+        "bottom = \"12 kΩ",
+        "bottom = \"9.1 kΩ",
+        "reference.span-exceeds",
+        "backup-battery",
+    ),
+    mistake(
+        "[channels.room-humidity]",
+        "sensor = \"sht41\"",
+        "sensor = { part = \"sht41\", figures = { accuracy = { max = \"3.5 %RH\", basis = \
+         \"measured\", document = \"press house, incoming inspection over salt solutions\" } } }",
+        "figure.typical-only",
+        "room-humidity",
+    ),
+    mistake(
+        "[channels.room-temperature]",
+        "warmed = \"3 K ± 1 K\", ",
+        "",
+        "sensor.warmed",
+        "room-temperature",
+    ),
+    mistake(
+        "[channels.room-co2]",
+        "accuracy = \"70 ppm\"",
+        "accuracy = [\"100 ppm\", \"5 % of reading\"]",
+        "accuracy.thin",
+        "room-co2",
+    ),
+    mistake(
+        "[converters.scale]",
+        "supply = \"logic\"",
+        "supply = \"main\"",
+        "reference.above-supply",
+        "filling",
+    ),
+    mistake(
+        "[channels.filling]",
+        "reference = \"main\"\n",
+        "reference = \"main\"\ncalibrate = { at = [\"0 kg\", \"40 kg\"], ambient = \"21 °C ± 2 \
+         °C\", standard = \"10 g\" }\n",
+        "accuracy.not-met",
+        "filling",
+    ),
+];
+
+fn example(name: &str) -> String {
+    let path = format!("{}/../../examples/{name}", env!("CARGO_MANIFEST_DIR"));
+    std::fs::read_to_string(path).unwrap()
+}
+
+/// The text with one mistake repaired.
+fn repaired(text: &str, m: &Mistake) -> String {
+    let table = text.find(m.table).expect(m.table);
+    let at = table + text[table..].find(m.bad).expect(m.bad);
+    format!("{}{}{}", &text[..at], m.good, &text[at + m.bad.len()..])
+}
+
+/// Findings but hazards, which no edit repairs: id, channel, and whether one
+/// of their places lies in the board file.
+fn findings(text: &str, name: &str) -> BTreeSet<(String, String)> {
+    let path = std::env::temp_dir().join(format!("leastbit-m-{}-{name}.toml", std::process::id()));
+    std::fs::write(&path, text).unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_leastbit"))
+        .arg("check")
+        .arg(&path)
+        .arg("--json")
+        .output()
+        .unwrap();
+    std::fs::remove_file(&path).unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout)
+        .unwrap_or_else(|e| panic!("{e}: {}", String::from_utf8_lossy(&output.stderr)));
+    let mut found = BTreeSet::new();
+    for f in json["findings"].as_array().unwrap() {
+        if f["severity"] == "hazard" {
+            continue;
+        }
+        assert!(!f["places"].as_array().unwrap().is_empty(), "{f}");
+        for subject in f["subjects"].as_array().unwrap() {
+            let pair = (
+                f["id"].as_str().unwrap().to_owned(),
+                subject.as_str().unwrap().to_owned(),
+            );
+            assert!(found.insert(pair), "said twice: {f}");
+        }
+    }
+    found
+}
+
+fn planted<'a>(mistakes: impl Iterator<Item = &'a Mistake>) -> BTreeSet<(String, String)> {
+    mistakes
+        .map(|m| (m.id.to_owned(), m.channel.to_owned()))
+        .collect()
+}
+
+#[test]
+fn exactly_the_planted_mistakes_are_found_and_each_repair_removes_its_own() {
+    let bad = example("cellar-rack-mistakes.toml");
+    assert!(MISTAKES.len() >= 12);
+    assert_eq!(findings(&bad, "all"), planted(MISTAKES.iter()));
+    std::thread::scope(|scope| {
+        for half in [0, 1] {
+            let bad = &bad;
+            scope.spawn(move || {
+                for (i, m) in MISTAKES.iter().enumerate().filter(|(i, _)| i % 2 == half) {
+                    let left = MISTAKES.iter().enumerate().filter(|(j, _)| *j != i);
+                    assert_eq!(
+                        findings(&repaired(bad, m), &i.to_string()),
+                        planted(left.map(|(_, m)| m)),
+                        "{} repaired",
+                        m.id
+                    );
+                }
+            });
+        }
+    });
+}
+
+#[test]
+fn with_every_repair_it_is_the_cellar_rack_and_nothing_is_found() {
+    let mut text = example("cellar-rack-mistakes.toml");
+    for m in MISTAKES {
+        text = repaired(&text, m);
+    }
+    // The reference that only the mistake needs goes with it.
+    let spare = "[references.spare]\npart = \"lt6654-2v5-a\"\nsupply = \"main\"\n\n";
+    let text = text.replace(spare, "");
+    let body = |t: &str| t[t.find("[board]").unwrap()..].to_owned();
+    let clean = example("cellar-rack.toml");
+    assert_eq!(body(&text), body(&clean));
+    assert_eq!(findings(&clean, "clean"), BTreeSet::new());
+}
