@@ -2,6 +2,7 @@
 
 use board::Supply;
 use circuit::{Amplifier, Dynamics, InputNoise, Instrumentation, Swing, doubling};
+use finding::Span;
 use parts::{DriftMethod, Figure, Part};
 use quantity::Dimension;
 use tape::Value;
@@ -26,6 +27,8 @@ pub struct Fitted<'a> {
     pub path: &'a str,
     /// As shown.
     pub name: &'a str,
+    /// Where its supply is written, or else the stage.
+    pub span: Span,
     /// The part.
     pub part: &'a Part,
     /// High supply.
@@ -306,11 +309,11 @@ impl<'t> Site<'_, 't> {
         let source = f.source.to_string();
         if let Some(low) = f.min {
             let limit = self.builder.constant(low);
-            self.not_below("supply-low", a.name, across, limit, &source);
+            self.not_below("supply-low", a.name, Some(a.span), across, limit, &source);
         }
         if let Some(high) = f.max {
             let limit = self.builder.constant(high);
-            self.not_above("supply-high", a.name, across, limit, &source);
+            self.not_above("supply-high", a.name, Some(a.span), across, limit, &source);
         }
         Ok(())
     }

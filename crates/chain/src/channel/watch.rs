@@ -1,6 +1,7 @@
 //! What must hold for the numbers to be meant.
 
 use board::{RailSource, Supply};
+use finding::Span;
 use parts::Figure;
 use quantity::Dimension;
 use tape::Value;
@@ -23,28 +24,32 @@ impl<'t> Site<'_, 't> {
         }
     }
 
-    /// Notes that `actual` must not be below `limit`.
+    /// Notes that `actual` must not be below `limit`; `span` is where the
+    /// board file decides it.
     pub fn not_below(
         &self,
         kind: &'static str,
         name: &str,
+        span: Option<Span>,
         actual: Value<'t>,
         limit: Value<'t>,
         source: &str,
     ) {
-        self.compared(kind, name, (actual, limit), actual - limit, source);
+        self.compared(kind, (name, span), (actual, limit), actual - limit, source);
     }
 
-    /// Notes that `actual` must not be above `limit`.
+    /// Notes that `actual` must not be above `limit`; `span` is where the
+    /// board file decides it.
     pub fn not_above(
         &self,
         kind: &'static str,
         name: &str,
+        span: Option<Span>,
         actual: Value<'t>,
         limit: Value<'t>,
         source: &str,
     ) {
-        self.compared(kind, name, (actual, limit), limit - actual, source);
+        self.compared(kind, (name, span), (actual, limit), limit - actual, source);
     }
 
     /// Notes a value beside its limit; `margin` is below zero where it is
@@ -52,7 +57,7 @@ impl<'t> Site<'_, 't> {
     fn compared(
         &self,
         kind: &'static str,
-        name: &str,
+        (name, span): (&str, Option<Span>),
         (actual, limit): (Value<'t>, Value<'t>),
         margin: Value<'t>,
         source: &str,
@@ -60,7 +65,7 @@ impl<'t> Site<'_, 't> {
         self.watch(Watched {
             kind,
             name: name.to_owned(),
-            span: None,
+            span,
             actual,
             limit,
             margin,
@@ -112,10 +117,20 @@ impl<'t> Site<'_, 't> {
         let unit = self.unit()?;
         let b = self.builder;
         let full = self.full_scale()?;
-        self.not_below("code-low", "the converter", r.code, b.zero(), "first code");
+        let entry = Some(input.span);
+        let against = self.channel.reference.as_ref().map(|r| r.span);
+        self.not_below(
+            "code-low",
+            "the converter",
+            against,
+            r.code,
+            b.zero(),
+            "first code",
+        );
         self.not_above(
             "code-high",
             "the converter",
+            against,
             r.code,
             b.constant(full),
             "last code",
@@ -125,6 +140,7 @@ impl<'t> Site<'_, 't> {
                 self.not_below(
                     "reference-low",
                     &device.name,
+                    against,
                     r.reference,
                     limit,
                     &f.source.to_string(),
@@ -134,6 +150,7 @@ impl<'t> Site<'_, 't> {
                 self.not_above(
                     "reference-high",
                     &device.name,
+                    against,
                     r.reference,
                     limit,
                     &f.source.to_string(),
@@ -147,6 +164,7 @@ impl<'t> Site<'_, 't> {
                 self.not_above(
                     "reference-above-supply",
                     &device.name,
+                    against,
                     r.reference,
                     supply,
                     "common practice",
@@ -160,6 +178,7 @@ impl<'t> Site<'_, 't> {
                         self.not_below(
                             "supply-low",
                             &what,
+                            Some(device.span),
                             supply,
                             b.constant(low),
                             &f.source.to_string(),
@@ -169,6 +188,7 @@ impl<'t> Site<'_, 't> {
                         self.not_above(
                             "supply-high",
                             &what,
+                            Some(device.span),
                             supply,
                             b.constant(high),
                             &f.source.to_string(),
@@ -195,9 +215,9 @@ impl<'t> Site<'_, 't> {
             let source = f.source.to_string();
             let one = |name: &str, volt: Value<'t>| {
                 if high {
-                    self.not_above(kind, name, volt, limit, &source);
+                    self.not_above(kind, name, entry, volt, limit, &source);
                 } else {
-                    self.not_below(kind, name, volt, limit, &source);
+                    self.not_below(kind, name, entry, volt, limit, &source);
                 }
             };
             match r.inputs {
@@ -258,6 +278,7 @@ impl<'t> Site<'_, 't> {
             self.not_below(
                 "regulator-dropout",
                 &rail.name,
+                Some(rail.span),
                 self.rail(*from)?,
                 needed,
                 &f.source.to_string(),
@@ -268,6 +289,7 @@ impl<'t> Site<'_, 't> {
                 self.not_above(
                     "regulator-input",
                     &rail.name,
+                    Some(rail.span),
                     self.rail(*from)?,
                     self.builder.constant(high),
                     &f.source.to_string(),
@@ -333,6 +355,7 @@ impl<'t> Site<'_, 't> {
             self.not_below(
                 "reference-dropout",
                 &r.name,
+                Some(r.span),
                 feed,
                 needed,
                 &f.source.to_string(),
@@ -344,6 +367,7 @@ impl<'t> Site<'_, 't> {
             self.not_above(
                 "reference-load",
                 &r.name,
+                Some(r.span),
                 b.constant(load),
                 b.constant(most),
                 &f.source.to_string(),
@@ -355,6 +379,7 @@ impl<'t> Site<'_, 't> {
             self.not_above(
                 "reference-supply",
                 &r.name,
+                Some(r.span),
                 feed,
                 b.constant(high),
                 &f.source.to_string(),

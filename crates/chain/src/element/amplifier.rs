@@ -41,6 +41,7 @@ pub(super) const AMPLIFIER: ElementKind = ElementKind {
         let fitted = Fitted {
             path: &element.path,
             name: &name,
+            span: element.span_of("supply"),
             part,
             high: supply("supply"),
             low: supply("negative"),

@@ -173,6 +173,7 @@ impl<'t> Bench<'_, 't> {
         let fitted = Fitted {
             path: &stage.path,
             name: &name,
+            span: stage.span_of("supply"),
             part,
             high: supply_of(stage, "supply"),
             low: supply_of(stage, "negative"),

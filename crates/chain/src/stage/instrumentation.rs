@@ -83,6 +83,7 @@ pub(super) const INSTRUMENTATION: StageKind = StageKind {
         let fitted = Fitted {
             path: &stage.path,
             name: &name,
+            span: stage.span_of("supply"),
             part,
             high: supply_of(stage, "supply"),
             low: supply_of(stage, "negative"),
@@ -95,13 +96,13 @@ pub(super) const INSTRUMENTATION: StageKind = StageKind {
                 let limit = b.constant(least);
                 bench
                     .site
-                    .not_below("gain-low", &name, gain, limit, &source);
+                    .not_below("gain-low", &name, Some(stage.span), gain, limit, &source);
             }
             if let Some(most) = f.max {
                 let limit = b.constant(most);
                 bench
                     .site
-                    .not_above("gain-high", &name, gain, limit, &source);
+                    .not_above("gain-high", &name, Some(stage.span), gain, limit, &source);
             }
         }
         let out = bench.network.fresh(&stage.path);
