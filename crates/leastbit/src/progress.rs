@@ -1,7 +1,8 @@
 //! Something to look at while a computation takes longer than a second.
 
-use std::cell::Cell;
 use std::io::{IsTerminal, Write};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use uncertainty::{Progress, Stage};
@@ -11,7 +12,7 @@ use uncertainty::{Progress, Stage};
 struct Line {
     terminal: bool,
     started: Instant,
-    last: Cell<Option<Instant>>,
+    last: Mutex<Option<Instant>>,
 }
 
 impl Line {
@@ -19,7 +20,7 @@ impl Line {
         Line {
             terminal: std::io::stderr().is_terminal(),
             started: Instant::now(),
-            last: Cell::new(None),
+            last: Mutex::new(None),
         }
     }
 
@@ -29,12 +30,16 @@ impl Line {
         if !self.terminal || now.duration_since(self.started) < Duration::from_secs(1) {
             return;
         }
-        if let Some(last) = self.last.get()
+        // Whoever finds another thread writing leaves the line to it.
+        let Ok(mut shown) = self.last.try_lock() else {
+            return;
+        };
+        if let Some(last) = *shown
             && now.duration_since(last) < Duration::from_millis(100)
         {
             return;
         }
-        self.last.set(Some(now));
+        *shown = Some(now);
         let mut stream = std::io::stderr();
         let _ = write!(stream, "\r\x1b[K{}", text());
         let _ = stream.flush();
@@ -43,7 +48,7 @@ impl Line {
 
 impl Drop for Line {
     fn drop(&mut self) {
-        if self.last.get().is_some() {
+        if self.last.lock().is_ok_and(|l| l.is_some()) {
             let mut stream = std::io::stderr();
             let _ = write!(stream, "\r\x1b[K");
             let _ = stream.flush();
@@ -55,7 +60,7 @@ impl Drop for Line {
 pub(crate) struct Teller {
     line: Line,
     count: usize,
-    done: Cell<usize>,
+    done: AtomicUsize,
 }
 
 impl Teller {
@@ -64,15 +69,16 @@ impl Teller {
         Teller {
             line: Line::new(),
             count,
-            done: Cell::new(0),
+            done: AtomicUsize::new(0),
         }
     }
 
     /// Tells of one channel.
     pub fn tell(&self, channel: &str, progress: Progress) {
         if progress.stage == Stage::Screening && progress.done == 0 {
-            self.done.set(self.done.get() + 1);
+            self.done.fetch_add(1, Ordering::Relaxed);
         }
+        let begun = self.done.load(Ordering::Relaxed);
         self.line.show(|| {
             let stage = match progress.stage {
                 Stage::Screening => "looking for the worst conditions",
@@ -82,8 +88,8 @@ impl Teller {
             };
             format!(
                 "{} of {}: {channel}, {stage} {}/{}",
-                self.done.get(),
-                self.count.max(self.done.get()),
+                begun,
+                self.count.max(begun),
                 progress.done,
                 progress.of
             )

@@ -23,6 +23,7 @@ mod words;
 
 use board::Board;
 use finding::{Severity, Sources};
+use rayon::prelude::*;
 use report::Verdict;
 use uncertainty::{Progress, Settings};
 
@@ -32,7 +33,7 @@ pub use estimate::{Estimate, broken, estimate};
 pub use findings::kinds;
 
 /// What is being worked on: the channel, and how far it has come.
-pub type Told<'a> = &'a dyn Fn(&str, Progress);
+pub type Told<'a> = &'a (dyn Fn(&str, Progress) + Sync);
 
 /// Holds a channel's verdict down by the findings about it, and names them.
 fn hold(channel: &mut report::Channel, findings: &[report::Finding]) {
@@ -69,7 +70,7 @@ pub fn check_with(
 ) -> report::Check {
     let judged: Vec<judge::Judged<'_>> = board
         .channels
-        .iter()
+        .par_iter()
         .map(|c| judge::judge_with(board, c, sources, settings, &|p| told(&c.name, p)))
         .collect();
     let found = findings::look(board, &judged, sources);

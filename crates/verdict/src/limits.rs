@@ -65,6 +65,11 @@ pub(crate) struct Side {
 fn side(study: &Study<'_>, check: &Check, inputs: &[f64]) -> Side {
     let mut point = Point::default();
     point.evaluate(&study.model.tape, inputs, Reading::Smooth);
+    side_at(study, check, inputs, &point)
+}
+
+/// A check at inputs where the tape has been evaluated.
+fn side_at(study: &Study<'_>, check: &Check, inputs: &[f64], point: &Point) -> Side {
     let output = |n: usize| point.output(&study.model.tape, n);
     Side {
         margin: output(check.margin),
@@ -94,10 +99,10 @@ pub(crate) fn look<'b>(study: &Study<'_>, check: &'b Check) -> Looked<'b> {
                 *input = x;
             }
         }
-        let here = side(study, check, &inputs);
+        point.evaluate(&study.model.tape, &inputs, Reading::Smooth);
+        let here = side_at(study, check, &inputs, &point);
         // How far the limits of the inputs can move the margin, to first
         // order.
-        point.evaluate(&study.model.tape, &inputs, Reading::Smooth);
         point.gradient(
             &study.model.tape,
             check.margin,
@@ -149,7 +154,10 @@ pub(crate) fn look<'b>(study: &Study<'_>, check: &'b Check) -> Looked<'b> {
     let at = worst.at.first().copied().unwrap_or(high);
     Looked {
         check,
-        from: study.crossing(check.margin, 0.0),
+        // A margin that is above zero all over the grid crosses it nowhere.
+        from: (!(nominal.margin > 0.0))
+            .then(|| study.crossing(check.margin, 0.0))
+            .flatten(),
         worst_from: worst_inputs.and_then(|i| study.crossing_with(&i, check.margin, 0.0)),
         at_low_end: (at - low).abs() < (at - high).abs(),
         nominal,

@@ -68,6 +68,7 @@ mod supply_input_rating;
 
 use board::Board;
 use finding::{Finding, Kind, Sources};
+use rayon::prelude::*;
 
 use crate::firmware::Firmware;
 use crate::judge::Judged;
@@ -169,11 +170,16 @@ pub(crate) fn look(board: &Board, judged: &[Judged<'_>], sources: &Sources) -> V
             .map(|j| j.study.as_ref().and_then(Firmware::of))
             .collect(),
     };
-    let mut found = Vec::new();
-    for entry in TABLE {
-        (entry.look)(&entry.kind, &scene, &mut found);
-    }
-    causes::settled(found, judged)
+    // Each kind looks by itself; what they find is kept in the table's order.
+    let found: Vec<Vec<Finding>> = TABLE
+        .par_iter()
+        .map(|entry| {
+            let mut found = Vec::new();
+            (entry.look)(&entry.kind, &scene, &mut found);
+            found
+        })
+        .collect();
+    causes::settled(found.concat(), judged)
 }
 
 #[cfg(test)]
