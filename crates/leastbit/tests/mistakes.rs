@@ -275,3 +275,33 @@ fn with_every_repair_it_is_the_cellar_rack_and_nothing_is_found() {
     assert_eq!(body(&text), body(&clean));
     assert_eq!(findings(&clean, "clean"), BTreeSet::new());
 }
+
+#[test]
+fn the_trolley_raises_its_hazards_and_nothing_else() {
+    let path = format!(
+        "{}/../../examples/battery-trolley.toml",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let output = Command::new(env!("CARGO_BIN_EXE_leastbit"))
+        .args(["check", "--json", &path])
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let mut ids: Vec<&str> = json["findings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|f| f["id"].as_str().unwrap())
+        .collect();
+    ids.sort_unstable();
+    assert_eq!(
+        ids,
+        [
+            "hazard.lithium-cells",
+            "hazard.motor",
+            "hazard.stored-energy",
+            "hazard.voltage"
+        ]
+    );
+}

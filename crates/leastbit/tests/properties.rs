@@ -336,3 +336,35 @@ sensor = { law = "digital", figures = { accuracy = { max = "60 ppm" } } }
     let worst = number(&c, "/worst_case/magnitude");
     assert!((worst - 60.0).abs() < 1e-6, "{worst}");
 }
+
+#[test]
+fn property_a_source_on_a_foot_stands_that_much_higher() {
+    let with = |name: &str, sensor: &str| {
+        let c = channel(
+            &format!(
+                r#"
+[rails.logic]
+voltage = "3.3 V"
+[references.vref]
+voltage = "2.5 V"
+[references.bias]
+voltage = "1.25 V"
+[converters.adc]
+supply = "logic"
+bits = 12
+[channels.x]
+quantity = "voltage"
+span = "-0.5 V to 0.5 V"
+{sensor}
+input = "adc"
+reference = "vref"
+"#
+            ),
+            name,
+        );
+        (number(&c, "/signal/at_low"), number(&c, "/signal/at_high"))
+    };
+    assert_eq!(with("ground", ""), (-0.5, 0.5));
+    let (low, high) = with("foot", "sensor = { foot = \"bias\" }");
+    assert!((low - 0.75).abs() < 1e-12 && (high - 1.75).abs() < 1e-12);
+}

@@ -219,3 +219,40 @@ reference = "{second}"
         );
     }
 }
+
+#[test]
+fn published_input_range_follows_the_gain() {
+    // AD7798/AD7799 data sheet, Rev. B, Table 1: from 0.1 V above ground at
+    // gains 1 and 2 (buffered), from 0.3 V at gains 4 to 128.
+    let with = |gain: u8| {
+        let result = check(&format!(
+            r#"
+[rails.logic]
+voltage = "3.3 V"
+[references.vref]
+voltage = "2.5 V"
+[references.low]
+voltage = "0.15 V"
+[converters.adc]
+part = "ad7799"
+supply = "logic"
+[networks.n]
+elements = [
+  {{ sensor = "x", from = "top", to = "low" }},
+  {{ resistor = "10 kΩ", from = "vref", to = "top" }},
+]
+[channels.x]
+quantity = "resistance"
+span = "500 Ω to 1 kΩ"
+input = {{ at = "adc.adc.1", gain = {gain} }}
+reference = "vref"
+"#
+        ));
+        ids(&result)
+            .iter()
+            .filter(|(id, _)| *id == "converter.input-range")
+            .count()
+    };
+    assert_eq!(with(1), 0);
+    assert!(with(4) > 0);
+}
