@@ -353,8 +353,65 @@ def scans():
     return cases
 
 
+def interference():
+    """What filter and averaging keep of tones, by impulse responses.
+
+    The converter's filter is boxcars convolved with each other at the
+    modulator's rate, the averaging is a sum of delayed copies of it: one
+    impulse response, whose largest magnitude between two frequencies is found
+    on a dense grid and refined.
+    """
+    cases = [
+        dict(order=0, decimation=1, notch_hz=1000.0, sample_hz=1000.0, count=20, low=49.5, high=50.5),
+        dict(order=0, decimation=1, notch_hz=1000.0, sample_hz=970.0, count=19, low=49.5, high=50.5),
+        dict(order=1, decimation=64, notch_hz=60.0, sample_hz=60.0, count=1, low=49.0, high=51.0),
+        dict(order=3, decimation=128, notch_hz=10.0, sample_hz=10.0, count=1, low=49.0, high=51.0),
+        dict(order=3, decimation=32, notch_hz=470.0, sample_hz=470.0, count=47, low=49.5, high=50.5),
+        dict(order=4, decimation=16, notch_hz=1000.0, sample_hz=1000.0, count=12, low=110.0, high=790.0),
+        dict(order=2, decimation=16, notch_hz=500.0, sample_hz=250.0, count=5, low=7850.0, high=7990.0),
+    ]
+    for case in cases:
+        kept = []
+        if case["order"]:
+            modulator = case["decimation"] * case["notch_hz"]
+            one = np.ones(case["decimation"]) / case["decimation"]
+            impulse = np.ones(1)
+            for _ in range(case["order"]):
+                impulse = np.convolve(impulse, one)
+            stride = round(modulator / case["sample_hz"])
+        else:
+            modulator, impulse, stride = case["sample_hz"], np.ones(1), 1
+        whole = np.zeros((case["count"] - 1) * stride + len(impulse))
+        for k in range(case["count"]):
+            whole[k * stride : k * stride + len(impulse)] += impulse / case["count"]
+        magnitude = lambda f: np.abs(
+            signal.freqz(whole, worN=np.atleast_1d(f), fs=modulator)[1]
+        )
+        for n in range(1, 6):
+            low, high = n * case["low"], n * case["high"]
+            grid = np.linspace(low, high, 20_001)
+            m = magnitude(grid)
+            k = int(np.argmax(m))
+            best = optimize.minimize_scalar(
+                lambda f: -magnitude(f)[0],
+                bounds=(grid[max(k - 1, 0)], grid[min(k + 1, 20_000)]),
+                method="bounded",
+                options=dict(xatol=1e-12 * high),
+            )
+            kept.append(float(max(m[k], -best.fun)))
+        case["kept"] = kept
+    # A tone in the readings, seen by its spectrum.
+    seen = []
+    for tone, rate in [(205.5, 200.0), (148.5, 40.0), (1e5 + 3.0, 7.0), (60.0, 50.0)]:
+        k = np.arange(4096)
+        wave = np.cos(2 * np.pi * tone / rate * k + 0.3) * signal.windows.hann(4096)
+        spectrum = np.abs(np.fft.rfft(wave, 1 << 20))
+        seen.append(dict(tone_hz=tone, rate_hz=rate, seen_hz=float(np.argmax(spectrum) * rate / (1 << 20))))
+    return {"kept": cases, "seen": seen}
+
+
 if __name__ == "__main__":
     out = pathlib.Path(sys.argv[1]) if len(sys.argv) > 1 else OUT
     out.mkdir(parents=True, exist_ok=True)
-    for name, make in [("response", responses), ("noise", noises), ("scan", scans)]:
+    for name, make in [("response", responses), ("noise", noises), ("scan", scans), ("interference", interference)]:
         (out / f"{name}.json").write_text(json.dumps(make(), indent=1) + "\n")

@@ -63,6 +63,7 @@ mod device;
 mod element;
 mod fault;
 mod flow;
+pub mod interference;
 mod linearise;
 mod linearised;
 mod matrix;
