@@ -10,10 +10,12 @@ mod edit;
 mod model;
 mod number;
 mod read;
+mod timing;
 mod vocabulary;
 
 pub use edit::{EditFault, Setting, locate, with_value};
 pub use model::*;
 pub use number::Number;
 pub use read::read;
+pub use timing::{Acquisition, Interferer, InterferesOn, ReferenceFrom, ScanSpec, ScanStart};
 pub use vocabulary::{Field, FieldKind, Schema, Vocabulary};

@@ -9,6 +9,7 @@ use parts::{Figure, Part};
 use quantity::{AccuracyTerm, Dimension, Range, UnitScale, Valued};
 
 use crate::number::Number;
+use crate::timing::{Acquisition, Interferer, ScanSpec};
 
 /// Everything one board file says.
 #[derive(Clone, Debug)]
@@ -27,6 +28,12 @@ pub struct Board {
     pub networks: Vec<NetworkSpec>,
     /// Measured quantities, in the order of the file, then derived ones.
     pub channels: Vec<Channel>,
+    /// How channels are taken in turn; [`Board::scan_of`] merges what holds for
+    /// one device.
+    pub scans: Vec<ScanSpec>,
+    /// Tones from elsewhere. The mains that the conditions name are among them,
+    /// without amplitude, unless the file describes an interferer `mains`.
+    pub interferers: Vec<Interferer>,
     /// Margins that separate `thin` from `meets`, and the probability asked.
     pub judging: Judging,
 }
@@ -40,6 +47,10 @@ pub struct Conditions {
     pub ambient_span: Option<Span>,
     /// Mains frequency, Hz.
     pub mains_hz: Option<f64>,
+    /// Lowest and highest mains frequency, Hz.
+    pub mains_range_hz: Option<(f64, f64)>,
+    /// Where the mains frequency was written.
+    pub mains_span: Option<Span>,
     /// Service life, s.
     pub service_s: Option<f64>,
     /// Where the service life was written.
@@ -604,6 +615,13 @@ pub struct Channel {
     pub rate_hz: Option<Located<f64>>,
     /// Time over which pulses are counted, s.
     pub gate_s: Option<Located<f64>>,
+    /// Acquisition in place of the one the scan names.
+    pub acquisition: Option<Located<Acquisition>>,
+    /// Output rate set in a converter that filters, Hz.
+    pub data_rate_hz: Option<Located<f64>>,
+    /// How long the sensor is fed before and while it is read, s; always
+    /// where absent.
+    pub awake_s: Option<Located<f64>>,
     /// Limits of the clock's relative error.
     pub clock_tolerance: Option<Located<f64>>,
     /// Set where the quantity is not measured but follows from others; its

@@ -6,6 +6,7 @@ mod nodes;
 mod sensor;
 mod stage;
 mod supply;
+mod timing;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -180,11 +181,21 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
     if channels.len() == channel_tables.len() {
         nodes::bind(faults, &networks, &mut channels);
     }
+    let read = channels.len();
     let mut earlier: Vec<String> = Vec::new();
     for (key, table) in top.named("derived") {
         channels.extend(reader.derived(&key.name, key.span, table, &earlier));
         earlier.push(key.name.clone());
     }
+    // Channels that could not be read have no position to be named by.
+    let measured = if channel_tables.len() == read {
+        channels.get(..read).unwrap_or_default()
+    } else {
+        &[]
+    };
+    let scans = reader.scans(&top, measured);
+    let nodes = timing::node_names(&networks, measured);
+    let interferers = reader.interferers(&top, &conditions, &rails, &nodes, measured);
     top.finish();
     Board {
         name,
@@ -194,6 +205,8 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         references,
         networks,
         channels,
+        scans,
+        interferers,
         judging,
     }
 }
@@ -203,6 +216,8 @@ fn read_conditions(top: &Fields<'_>, faults: &Faults) -> Conditions {
         ambient_k: (298.15, 298.15),
         ambient_span: None,
         mains_hz: None,
+        mains_range_hz: None,
+        mains_span: None,
         service_s: None,
         service_span: None,
         wet: false,
@@ -233,9 +248,12 @@ fn read_conditions(top: &Fields<'_>, faults: &Faults) -> Conditions {
             conditions.ambient_k = (298.15, 298.15);
         }
     }
-    conditions.mains_hz = f
-        .quantity("mains", Dimension::FREQUENCY)
-        .map(|q| q.value.value);
+    if let Some(mains) = timing::frequency(&f, "mains", Some(timing::MAINS_TRAVEL_HZ)) {
+        let (low, nominal, high) = mains.value;
+        conditions.mains_hz = Some(nominal);
+        conditions.mains_range_hz = Some((low, high));
+        conditions.mains_span = Some(mains.span);
+    }
     if let Some(q) = f.quantity("service", Dimension::TIME) {
         if q.value.value < 0.0 {
             faults.add(

@@ -102,7 +102,7 @@ pub struct Fields<'a> {
     table: &'a Table,
     what: String,
     faults: &'a Faults,
-    asked: RefCell<Vec<&'static str>>,
+    asked: RefCell<Vec<&'a str>>,
 }
 
 impl<'a> Fields<'a> {
@@ -422,6 +422,28 @@ impl<'a> Fields<'a> {
                     format!("`{key}.{}` is {}", name.name, item.content.describe()),
                     format!("a table [{key}.{}]", name.name),
                 ),
+            }
+        }
+        list
+    }
+
+    /// Whether a key has been asked for, be it there or not.
+    #[must_use]
+    pub fn asked(&self, key: &str) -> bool {
+        self.asked.borrow().contains(&key)
+    }
+
+    /// The tables under keys that were not asked for yet, whatever they are
+    /// called; they count as asked for from now on. For tables that hold keys
+    /// of their own and beside them tables with names from elsewhere.
+    pub fn others(&self) -> Vec<(&'a Key, &'a Table)> {
+        let mut list = Vec::new();
+        for (key, item) in &self.table.entries {
+            if let Content::Table(table) = &item.content
+                && !self.asked(&key.name)
+            {
+                self.asked.borrow_mut().push(&key.name);
+                list.push((key, table));
             }
         }
         list

@@ -28,7 +28,7 @@ fn with_unknown(place: &str) -> String {
     let fragment = channel("");
     match place {
         "file" => format!("zz = 1\n{fragment}"),
-        "board" | "conditions" | "judging" => format!("{fragment}[{place}]\nzz = 1\n"),
+        "board" | "conditions" | "judging" | "scan" => format!("{fragment}[{place}]\nzz = 1\n"),
         "rails" => format!("{fragment}[rails.b]\nvoltage = \"3 V\"\nzz = 1\n"),
         "controllers" => format!("{fragment}[controllers.m]\npart = \"rp2040\"\nzz = 1\n"),
         "references" => format!("{fragment}[references.r]\nvoltage = \"3 V\"\nzz = 1\n"),
@@ -41,6 +41,9 @@ fn with_unknown(place: &str) -> String {
         "derived" => format!(
             "{fragment}[derived.d]\nquantity = \"voltage\"\nspan = \"0 V to 1 V\"\nformula = \"x\"\nzz = 1\n"
         ),
+        "interferers" => {
+            format!("{fragment}[interferers.i]\nfrequency = \"1 kHz\"\nzz = 1\n")
+        }
         "networks" => format!("{fragment}[networks.n]\nelements = []\nzz = 1\n"),
         _ => panic!("no board for `{place}`"),
     }
@@ -86,7 +89,7 @@ fn every_key_of_the_board_file_is_in_its_document_and_no_other() {
         .skip(1)
         .map(|r| r.split(" -->").next().unwrap())
         .collect();
-    assert!(places.len() >= 13, "{places:?}");
+    assert!(places.len() >= 15, "{places:?}");
     let mut wrong = Vec::new();
     for place in places {
         let (there, wanted) = (documented(&document, place), known(place));

@@ -45,6 +45,9 @@ impl Reader<'_> {
                 .map(|q| q.map(|q| q.value)),
             "gate",
         );
+        let acquisition = self.acquisition(&f);
+        let data_rate_hz = self.above_zero(&f, "data-rate", Dimension::FREQUENCY, "25 /s");
+        let awake_s = self.above_zero(&f, "awake", Dimension::TIME, "50 ms");
         let clock_tolerance = positive(
             self,
             f.quantity("clock-tolerance", Dimension::NONE)
@@ -112,6 +115,15 @@ impl Reader<'_> {
                 "input = \"DEVICE.CONVERTER.CHANNEL\"",
             );
         }
+        for key in ["acquisition", "data-rate"] {
+            if f.has(key) && !f.has("input") {
+                self.faults.add(
+                    f.span_of(key),
+                    format!("channel {name} has `{key}` but enters no converter"),
+                    "input = \"DEVICE.CONVERTER.CHANNEL\"",
+                );
+            }
+        }
         let sensor_ok = sensor?;
         f.finish();
         let span = self.ends(span?)?;
@@ -125,6 +137,9 @@ impl Reader<'_> {
             resolution,
             rate_hz,
             gate_s,
+            acquisition,
+            data_rate_hz,
+            awake_s,
             clock_tolerance,
             derived: None,
             sensor: sensor_ok,
@@ -278,6 +293,9 @@ impl Reader<'_> {
             resolution,
             rate_hz: None,
             gate_s: None,
+            acquisition: None,
+            data_rate_hz: None,
+            awake_s: None,
             clock_tolerance: None,
             sensor: Sensor::none(formula.span),
             derived: Some(Derived { formula, constants }),

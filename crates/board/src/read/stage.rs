@@ -595,7 +595,7 @@ fn dielectrics(dimension: Dimension) -> Vec<&'static str> {
 }
 
 /// The first word behind a value that is not known.
-fn unknown_word(words: &[String], dimension: Dimension) -> Option<&str> {
+pub(super) fn unknown_word(words: &[String], dimension: Dimension) -> Option<&str> {
     let known = dielectrics(dimension);
     words
         .iter()
