@@ -70,7 +70,7 @@ fn read(text: &str) -> (Option<Board>, Vec<(usize, usize, finding::InputFault)>)
     let (board, faults) = board::read(id, text, &Library::new(), &vocabulary());
     let placed = faults.into_iter().map(|f| {
         let p = sources.place(f.span);
-        (p.line as usize, p.column as usize, f)
+        (p.line, p.column, f)
     });
     (board, placed.collect())
 }
