@@ -1,0 +1,23 @@
+//! Pictures: plots, timelines and bars as SVG, ink on paper.
+//!
+//! An SVG here is text written straight: no typeface, script or file from
+//! elsewhere. Texts are laid out by generous widths, so that they do not lie
+//! on one another on any machine; curves are told apart by dash as well as by
+//! colour, blocks by their fill. The numbers come from `report` types or from
+//! the caller; nothing is computed here but where things lie.
+
+mod axis;
+mod bars;
+mod legend;
+mod paper;
+mod plot;
+mod sheet;
+mod text;
+mod theme;
+mod timeline;
+
+pub use axis::{Axis, Scale};
+pub use bars::{Bar, Bars};
+pub use plot::{Guide, Level, Mark, Panel, Plot, Series};
+pub use sheet::{Picture, Sheet};
+pub use timeline::{Block, Row, Timeline};
