@@ -61,6 +61,9 @@ impl Area {
     }
 }
 
+/// Distance from the sheet beyond which a point has no place.
+const FAR: f64 = 1e9;
+
 /// Where a text would lie. `y` is its base line.
 pub(crate) fn area_of(x: f64, y: f64, size: f64, anchor: Anchor, text: &str) -> Area {
     let w = width(text, size);
@@ -138,6 +141,20 @@ impl Paper {
         ));
     }
 
+    /// A text on a ground of its own, for places where rules pass.
+    pub(crate) fn label(&mut self, at: (f64, f64), anchor: Anchor, text: &str) {
+        let area = area_of(at.0, at.1, crate::text::TEXT, anchor, text);
+        let (x, y) = (coordinate(area.x0 - 1.0), coordinate(area.y0 + 1.0));
+        let (w, h) = (
+            coordinate(area.x1 - area.x0 + 2.0),
+            coordinate(area.y1 - area.y0 - 1.0),
+        );
+        self.raw(&format!(
+            "<rect class=\"f-paper\" x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" fill-opacity=\"0.85\"/>"
+        ));
+        self.text(at, crate::text::TEXT, anchor, "ink", false, text);
+    }
+
     /// A straight line; `dash` as SVG has it, empty for a full one.
     pub(crate) fn line(
         &mut self,
@@ -171,10 +188,12 @@ impl Paper {
     ) {
         let mut path = String::new();
         let mut pen: Option<(f64, f64)> = None;
-        let finite = |p: &(f64, f64)| p.0.is_finite() && p.1.is_finite();
+        // So far off the sheet that where the edge is crossed has no digits
+        // left is as good as nowhere.
+        let placed = |p: &(f64, f64)| p.0.abs() < FAR && p.1.abs() < FAR;
         for pair in points.windows(2) {
             let [a, b] = pair else { continue };
-            let piece = if finite(a) && finite(b) {
+            let piece = if placed(a) && placed(b) {
                 within.clip(*a, *b)
             } else {
                 None

@@ -260,6 +260,7 @@ fn labels(
             continue;
         }
         paper.line((area.x0, y), (area.x1, y), "ink", 1.0, "6 3");
+        paper.keep_clear((area.x0, y), (area.x1, y));
         let mut places = Vec::new();
         for down in [-5.0, 15.0] {
             places.push((area.x1 - 4.0, y + down, Anchor::End));
@@ -301,7 +302,7 @@ fn labels(
             })
         };
         match place(true).or_else(|| place(false)).copied() {
-            Some((x, y, anchor)) => paper.text((x, y), TEXT, anchor, "ink", false, label),
+            Some((x, y, anchor)) => paper.label((x, y), anchor, label),
             None if untold.iter().any(|u| u == label) => {}
             None => untold.push(label.to_owned()),
         }

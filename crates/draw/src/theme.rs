@@ -67,14 +67,11 @@ pub(crate) fn style() -> String {
                 ".f-{name}{{fill:{colour}}}.s-{name}{{stroke:{colour}}}"
             ));
         }
-        let paper = pick(&PAPER);
-        out.push_str(&format!("text{{stroke:{paper}}}"));
         out
     };
     format!(
         "svg{{font-family:system-ui,\"Noto Sans\",\"DejaVu Sans\",sans-serif;\
          font-variant-numeric:tabular-nums}}\
-         text{{stroke-width:3px;stroke-linejoin:round;paint-order:stroke}}\
          path,line{{fill:none}}\
          {}@media (prefers-color-scheme:dark){{{}}}@media print{{{}}}",
         colours(false),

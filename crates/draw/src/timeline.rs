@@ -93,8 +93,15 @@ impl Timeline {
                 paper.block(&area, theme::of(b.kind).name, b.kind, &title);
             }
             let mut under = y + 4.0 + BLOCK + 15.0;
-            for line in wrapped(&row.note, x1 - left, TEXT) {
-                paper.text((left, under), TEXT, Anchor::Start, "soft", false, &line);
+            for line in wrapped(&row.note, x1 - left - 6.0, TEXT) {
+                paper.text(
+                    (left + 6.0, under),
+                    TEXT,
+                    Anchor::Start,
+                    "soft",
+                    false,
+                    &line,
+                );
                 under += 15.0;
             }
             y = below.max(under) + 2.0;
