@@ -46,6 +46,8 @@ bits = 12
 [converters.slow]
 supply = "logic"
 bits = 16
+delta-sigma = true
+figures.sample-rate = { min = "10 Hz", max = "100 Hz" }
 [networks.n]
 elements = [{ resistor = "1 kΩ", from = "top", to = "mid" }, { resistor = "1 kΩ", from = "mid", to = "gnd" }]
 [channels.tank-1]
@@ -475,6 +477,22 @@ const WRONG: &[(&str, usize, usize, &str, &str, Option<&str>)] = &[
         15,
         "channel more has `acquisition` but enters no converter",
         "input =",
+        None,
+    ),
+    (
+        "[channels.more]\nquantity = \"voltage\"\nspan = \"0 V to 1 V\"\ninput = \"slow\"\ndata-rate = \"200 /s\"\n",
+        5,
+        13,
+        "`slow` gives no outputs at that rate",
+        "from 10.0 Hz to 100 Hz",
+        None,
+    ),
+    (
+        "[channels.more]\nquantity = \"voltage\"\nspan = \"0 V to 1 V\"\ninput = \"mcu\"\ndata-rate = \"20 /s\"\n",
+        5,
+        13,
+        "converter `adc` of mcu samples an instant and has no data rate",
+        "no `data-rate`",
         None,
     ),
     (

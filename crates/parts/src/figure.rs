@@ -5,6 +5,9 @@ use quantity::Dimension;
 
 use crate::provenance::{Basis, Source};
 
+/// Share up to which two output rates are the same one, rounded differently.
+const SAME_RATE: f64 = 0.01;
+
 /// What a figure's limits mean.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Role {
@@ -147,6 +150,13 @@ pub struct Figure {
     pub over_k: Option<(f64, f64)>,
     /// Gains of a programmable converter the figure holds at, from and to.
     pub gain: Option<(f64, f64)>,
+    /// Output rate of a filtering converter the figure holds at, Hz.
+    pub rate_hz: Option<f64>,
+    /// Band over which a noise was taken, Hz.
+    pub band_hz: Option<(f64, f64)>,
+    /// Whether a noise is given from peak to peak (or as rms), where that is
+    /// said.
+    pub peak_to_peak: Option<bool>,
     /// Conditions it holds under, as text.
     pub conditions: String,
     /// What it counts per, where that is not in the unit.
@@ -231,6 +241,46 @@ impl Figure {
                     .is_some_and(|(low, high)| low <= gain && gain <= high)
             })
             .unwrap_or(self)
+    }
+
+    /// The figure, or the alternative, printed for the lowest output rate that
+    /// is not below `rate_hz`, else for the highest: of a noise, which grows
+    /// with the rate, what it is at most. The figure itself where none names
+    /// a rate.
+    ///
+    /// ```
+    /// let adc = parts::Library::shipped().get("ad7799").unwrap().converter("").unwrap();
+    /// let noise = adc.figures["noise"].not_below_rate(100.0);
+    /// assert_eq!(noise.rate_hz, Some(123.0));
+    /// ```
+    #[must_use]
+    pub fn not_below_rate(&self, rate_hz: f64) -> &Figure {
+        // What data sheets print as 16.7 Hz is 16.67 Hz as often.
+        let enough = |printed: f64| printed >= rate_hz * (1.0 - SAME_RATE);
+        let all = || std::iter::once(self).chain(&self.alternatives);
+        let printed = |f: &&Figure| f.rate_hz.unwrap_or(0.0);
+        all()
+            .filter(|f| f.rate_hz.is_some_and(enough))
+            .min_by(|a, b| printed(a).total_cmp(&printed(b)))
+            .or_else(|| {
+                all()
+                    .filter(|f| f.rate_hz.is_some())
+                    .max_by(|a, b| printed(a).total_cmp(&printed(b)))
+            })
+            .unwrap_or(self)
+    }
+
+    /// The figure, or the alternative, printed for this output rate (within
+    /// 1 %), else the first that names no rate.
+    #[must_use]
+    pub fn at_rate(&self, rate_hz: f64) -> Option<&Figure> {
+        let all = || std::iter::once(self).chain(&self.alternatives);
+        all()
+            .find(|f| {
+                f.rate_hz
+                    .is_some_and(|printed| (printed - rate_hz).abs() <= SAME_RATE * rate_hz)
+            })
+            .or_else(|| all().find(|f| f.rate_hz.is_none()))
     }
 
     /// The figure at one value of its variable: the column of the points is

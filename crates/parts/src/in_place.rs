@@ -142,7 +142,8 @@ fn empty(name: &str, kind: &str, defaults: &Defaults, table: &Table) -> Part {
     }
 }
 
-/// A converter described where it is used: `bits`, `rounding` and figures;
+/// A converter described where it is used: `bits`, `rounding`, whether it is
+/// `differential`, `bipolar`, `delta-sigma`, and figures;
 /// keys in `skip` belong to the caller.
 pub fn converter_in_place(
     name: &str,
@@ -167,6 +168,7 @@ pub fn converter_in_place(
         .map_or(Rounding::Floor, |r| r.value);
     let differential = f.truth("differential").is_some_and(|t| t.value);
     let bipolar = f.truth("bipolar").is_some_and(|t| t.value);
+    let delta_sigma = f.truth("delta-sigma").is_some_and(|t| t.value);
     let defaults = board_defaults();
     let found = f
         .sub("figures")
@@ -179,7 +181,7 @@ pub fn converter_in_place(
         rounding,
         differential,
         bipolar,
-        delta_sigma: false,
+        delta_sigma,
         gains: Vec::new(),
         channels: Vec::new(),
         references: [("supply", Some("analog-supply")), ("external", None)]

@@ -168,6 +168,9 @@ impl Reader<'_> {
             reference_temperature_k: Some(if at_ice_point { ICE_K } else { ROOM_K }),
             over_k: None,
             gain: None,
+            rate_hz: None,
+            band_hz: self.spec.band_hz,
+            peak_to_peak: self.spec.peak_to_peak,
             conditions: String::new(),
             per: String::new(),
             part_of: None,
@@ -224,6 +227,7 @@ impl Reader<'_> {
             .range("over", Dimension::TEMPERATURE)
             .map(|r| (r.value.low, r.value.high));
         figure.gain = self.read_gain(&fields);
+        self.read_noise_terms(&fields, &mut figure);
         let text = |key| fields.text(key).map(|t| t.value.to_owned());
         figure.conditions = text("conditions").unwrap_or_default();
         figure.per = text("per").unwrap_or_default();
@@ -270,6 +274,37 @@ impl Reader<'_> {
                 );
                 None
             }
+        }
+    }
+
+    /// The output rate a figure holds at, and how a noise is given.
+    fn read_noise_terms(&self, fields: &Fields<'_>, figure: &mut Figure) {
+        if let Some(rate) = fields.quantity("rate", Dimension::FREQUENCY) {
+            if rate.value.value > 0.0 {
+                figure.rate_hz = Some(rate.value.value);
+            } else {
+                self.faults.add(
+                    rate.span,
+                    "`rate` is not above zero",
+                    "the output rate the figure holds at, for example \"16.7 Hz\"",
+                );
+            }
+        }
+        if let Some(band) = fields.range("band", Dimension::FREQUENCY) {
+            let (low, high) = (band.value.low, band.value.high);
+            if low >= 0.0 && low < high {
+                figure.band_hz = Some((low, high));
+            } else {
+                self.faults.add(
+                    band.span,
+                    "`band` is not two frequencies in rising order",
+                    "the band a noise was taken over, for example \"10 Hz to 100 kHz\"",
+                );
+            }
+        }
+        let given = [("rms", false), ("peak-to-peak", true)];
+        if let Some(word) = fields.word("given-as", &given) {
+            figure.peak_to_peak = Some(word.value);
         }
     }
 

@@ -125,7 +125,7 @@ source = { document = \"sheet\", revision = \"Rev. A\", place = \"page 1\" }
 [figures]
 voltage = { typ = \"2.5 V\" }
 drift = { typ = \"5 ppm/K\", max = \"25 ppm/K\", over = \"0 °C to 70 °C\", place = \"Table 2\" }
-noise-low-frequency = { typ = \"4 µV\", basis = \"from-memory\" }
+noise-low-frequency = { typ = \"4 µV\", given-as = \"peak-to-peak\", basis = \"from-memory\" }
 [variants.b]
 title = \"grade b\"
 figures.drift = { max = \"10 ppm/K\" }

@@ -124,6 +124,9 @@ impl Reader<'_> {
                 );
             }
         }
+        if let Some(rate) = data_rate_hz {
+            self.possible_rate(rate, input.as_ref());
+        }
         let sensor_ok = sensor?;
         f.finish();
         let span = self.ends(span?)?;
@@ -347,6 +350,50 @@ impl Reader<'_> {
                 );
                 None
             }
+        }
+    }
+
+    /// A data rate that cannot be set is a fault: the converter does not
+    /// filter, or its outputs come at other rates.
+    fn possible_rate(&self, rate: Located<f64>, input: Option<&Input>) {
+        let Some((device, unit)) = input.and_then(|i| {
+            let device = self.devices.get(i.device)?;
+            Some((device, device.part.converters.get(i.unit)?))
+        }) else {
+            return;
+        };
+        if !unit.delta_sigma {
+            self.faults.add(
+                rate.span,
+                format!(
+                    "converter `{}` of {} samples an instant and has no data rate",
+                    unit.name, device.name
+                ),
+                "`acquisition` here or in [scan], and no `data-rate`",
+            );
+            return;
+        }
+        let Some(figure) = unit.figures.get("sample-rate") else {
+            return;
+        };
+        let rows = || std::iter::once(figure).chain(&figure.alternatives);
+        let lowest = rows().filter_map(|f| f.min).fold(f64::INFINITY, f64::min);
+        let highest = rows().filter_map(|f| f.max).fold(0.0, f64::max);
+        // Rates are printed with three digits.
+        let near = 0.01;
+        if highest > 0.0
+            && lowest.is_finite()
+            && !(lowest * (1.0 - near)..=highest * (1.0 + near)).contains(&rate.value)
+        {
+            self.faults.add(
+                rate.span,
+                format!("`{}` gives no outputs at that rate", device.name),
+                format!(
+                    "from {} to {}",
+                    quantity::display(Dimension::FREQUENCY, lowest, 3),
+                    quantity::display(Dimension::FREQUENCY, highest, 3)
+                ),
+            );
         }
     }
 

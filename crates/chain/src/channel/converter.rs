@@ -402,6 +402,10 @@ impl<'t> Site<'_, 't> {
         if let Some(f) = figures
             .get("noise")
             .or_else(|| device.part.figures.get("noise"))
+            .map(|f| match self.channel.data_rate_hz {
+                Some(rate) => f.not_below_rate(rate.value),
+                None => f,
+            })
             .filter(|f| f.points.is_empty() || f.variable == Some(Dimension::NONE))
         {
             let f = &f.at_variable(input.gain);

@@ -128,10 +128,10 @@ impl<'t> Site<'_, 't> {
 
     /// Noise of one reading.
     fn noise(&self, f: &Figure) -> Value<'t> {
-        let rms = if f.conditions.contains("rms") || self.channel.sensor.law == "digital" {
-            1.0
-        } else {
+        let rms = if f.peak_to_peak == Some(true) {
             1.0 / PEAK_TO_PEAK
+        } else {
+            1.0
         };
         let averaged = f64::from(self.channel.input.as_ref().map_or(1, |i| i.average.max(1)));
         let u = f.typical().unwrap_or(0.0).abs() * rms / (averaged * self.repeats()).sqrt();

@@ -23,6 +23,35 @@ const NEVER_NEGATIVE: [Dimension; 4] = [
     Dimension::CURRENT_NOISE_DENSITY,
 ];
 
+/// A noise says whether it is given from peak to peak, which is six to seven
+/// times the rms, and over which band, without which it is no density.
+pub(super) fn noise_is_stated(group: &Group<'_>) -> Vec<InputFault> {
+    let mut faults = Vec::new();
+    for figure in group.each() {
+        if figure.name == "noise-low-frequency" && figure.peak_to_peak.is_none() {
+            faults.push(InputFault::new(
+                figure.span,
+                format!(
+                    "`{}` of {} does not say how it is given",
+                    figure.name, group.place
+                ),
+                "given-as = \"peak-to-peak\" or given-as = \"rms\"",
+            ));
+        }
+        if figure.name == "noise-wide" && figure.band_hz.is_none() {
+            faults.push(InputFault::new(
+                figure.span,
+                format!(
+                    "`{}` of {} does not say over which band",
+                    figure.name, group.place
+                ),
+                "band = \"10 Hz to 10 kHz\"",
+            ));
+        }
+    }
+    faults
+}
+
 /// min ≤ typ ≤ max; a deviation's typical value is not larger than its limits.
 pub(super) fn columns_in_order(group: &Group<'_>) -> Vec<InputFault> {
     group

@@ -43,6 +43,7 @@ pub(crate) const FIGURE_CHECKS: &[(&str, FiguresCheck)] = &[
     ("positive-property", figures::positive_property),
     ("drift-has-method", figures::drift_has_method),
     ("numbers-are-finite", figures::numbers_are_finite),
+    ("noise-is-stated", figures::noise_is_stated),
 ];
 
 /// The checks of parts, by name.

@@ -170,6 +170,21 @@ pub(crate) const UNIT: &[FigureSpec] = &[
         "output rates that can be set",
     ),
     limit(
+        "filter-order",
+        &[D::NONE],
+        "of the filter of a converter that averages by its nature: 3 is sin³x/x³",
+    ),
+    limit(
+        "filter-notch",
+        &[D::FREQUENCY],
+        "lowest frequency that filter nulls, and its multiples; the output rate where not given",
+    ),
+    limit(
+        "settling-conversions",
+        &[D::NONE],
+        "outputs until a channel that was switched to is right; the filter's order where not given",
+    ),
+    limit(
         "input-low",
         &[D::VOLTAGE, D::NONE],
         "lowest voltage at an input; a share is of the reference",

@@ -42,7 +42,9 @@ const OWN: &[FigureSpec] = &[
         "current-noise-low-frequency",
         &[D::CURRENT],
         "0.1 Hz to 10 Hz, peak to peak",
-    ),
+    )
+    .band(0.1, 10.0)
+    .peak_to_peak(),
     level("bandwidth", &[D::FREQUENCY], "small signals").against(&[D::NONE]),
     limit(
         "common-mode-low",

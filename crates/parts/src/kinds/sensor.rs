@@ -131,9 +131,10 @@ const OWN: &[FigureSpec] = &[
     level(
         "noise",
         &[D::VOLTAGE, D::NONE],
-        "at the output, peak to peak unless the conditions say rms",
+        "at the output, peak to peak unless it says rms; points are against the bandwidth",
     )
-    .against(&[D::FREQUENCY]),
+    .against(&[D::FREQUENCY])
+    .peak_to_peak(),
     limit(
         "output-range",
         &[D::VOLTAGE, D::CURRENT],

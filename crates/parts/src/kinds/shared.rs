@@ -223,11 +223,12 @@ pub(crate) const VOLTAGE_SOURCE: &[FigureSpec] = &[
         "noise-low-frequency",
         &[D::VOLTAGE, D::NONE],
         "0.1 Hz to 10 Hz; says whether peak to peak or rms",
-    ),
+    )
+    .band(0.1, 10.0),
     level(
         "noise-wide",
         &[D::VOLTAGE],
-        "10 Hz to 10 kHz or as stated, rms",
+        "rms over the stated band",
     ),
     level("noise-density", &[D::VOLTAGE_NOISE_DENSITY], "white part"),
     level(
@@ -382,7 +383,9 @@ pub(crate) const AMPLIFIER_COMMON: &[FigureSpec] = &[
         &[D::VOLTAGE],
         "0.1 Hz to 10 Hz, peak to peak",
     )
-    .against(&[D::NONE]),
+    .against(&[D::NONE])
+    .band(0.1, 10.0)
+    .peak_to_peak(),
     level(
         "current-noise-density",
         &[D::CURRENT_NOISE_DENSITY],

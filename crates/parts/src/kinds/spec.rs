@@ -58,6 +58,11 @@ pub struct FigureSpec {
     /// Figures that carry the deviation of this one. Where one of them is
     /// given and this figure has only a typical value, that value is exact.
     pub carried_by: &'static [&'static str],
+    /// Band over which a noise is taken unless the figure says otherwise, Hz.
+    pub band_hz: Option<(f64, f64)>,
+    /// Whether a noise is meant from peak to peak (or as rms) unless the
+    /// figure says otherwise.
+    pub peak_to_peak: Option<bool>,
 }
 
 impl FigureSpec {
@@ -106,6 +111,24 @@ impl FigureSpec {
         }
     }
 
+    /// A noise taken over this band, Hz, unless the figure says otherwise.
+    #[must_use]
+    pub const fn band(self, low_hz: f64, high_hz: f64) -> FigureSpec {
+        FigureSpec {
+            band_hz: Some((low_hz, high_hz)),
+            ..self
+        }
+    }
+
+    /// A noise given from peak to peak unless the figure says otherwise.
+    #[must_use]
+    pub const fn peak_to_peak(self) -> FigureSpec {
+        FigureSpec {
+            peak_to_peak: Some(true),
+            ..self
+        }
+    }
+
     /// The dimensions it may have for a part that measures `quantity`;
     /// `None` where anything goes.
     #[must_use]
@@ -147,6 +170,8 @@ const fn spec(
         against: Against::Nothing,
         method: None,
         carried_by: &[],
+        band_hz: None,
+        peak_to_peak: None,
     }
 }
 
