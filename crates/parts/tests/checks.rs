@@ -114,6 +114,21 @@ fn drift_has_method() {
 }
 
 #[test]
+fn noise_is_stated() {
+    let reference = |figures: &str| {
+        part(&format!(
+            "[part]\nid = \"v\"\nkind = \"series-reference\"\n{HEAD}[figures]\nvoltage = \"2.5 V 0.1 %\"\n{figures}\n"
+        ))
+    };
+    let slow = "noise-low-frequency = { typ = \"3 µV\" }";
+    found(&reference(slow), "does not say how it is given");
+    let wide = "noise-wide = { typ = \"100 µV\", given-as = \"rms\" }";
+    found(&reference(wide), "does not say over which band");
+    let good = "noise-low-frequency = { typ = \"3 µV\", given-as = \"peak-to-peak\" }\nnoise-wide = { typ = \"100 µV\", band = \"10 Hz to 10 kHz\" }";
+    assert_eq!(reference(good).check(), []);
+}
+
+#[test]
 fn numbers_are_finite() {
     let mut part = resistor(GOOD);
     part.figures.get_mut("drift").expect("the drift").max = Some(f64::NAN);

@@ -94,8 +94,16 @@ fn snapshot_of_the_figures_of_time_and_noise() {
     let mut out = String::new();
     for part in Library::shipped().iter() {
         for unit in &part.converters {
-            let kind = if unit.delta_sigma { "filters" } else { "samples" };
-            let wanted = if unit.delta_sigma { FILTERING } else { SAMPLING };
+            let kind = if unit.delta_sigma {
+                "filters"
+            } else {
+                "samples"
+            };
+            let wanted = if unit.delta_sigma {
+                FILTERING
+            } else {
+                SAMPLING
+            };
             let name = format!("{}.{} ({kind})", part.id, unit.name);
             row(&mut out, &name, wanted, &unit.figures);
         }
@@ -105,7 +113,12 @@ fn snapshot_of_the_figures_of_time_and_noise() {
             "sensor" => SENSOR,
             _ => continue,
         };
-        row(&mut out, &format!("{} ({})", part.id, part.kind), wanted, &part.figures);
+        row(
+            &mut out,
+            &format!("{} ({})", part.id, part.kind),
+            wanted,
+            &part.figures,
+        );
     }
     let file = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/time_figures.txt");
     if std::env::var_os("LEASTBIT_WRITE_DOCS").is_some() {
@@ -151,10 +164,16 @@ fn published_noise_says_its_band_and_how_it_is_given() {
     let library = Library::shipped();
     let figure = |id: &str, name: &str| library.get(id).unwrap().figures[name].clone();
     let slow = figure("adr5041", "noise-low-frequency");
-    assert_eq!((slow.band_hz, slow.peak_to_peak), (Some((0.1, 10.0)), Some(false)));
+    assert_eq!(
+        (slow.band_hz, slow.peak_to_peak),
+        (Some((0.1, 10.0)), Some(false))
+    );
     let wide = figure("adr5041", "noise-wide");
     assert_eq!((wide.band_hz, wide.typ), (Some((10.0, 10e3)), Some(150e-6)));
-    assert_eq!(figure("adr441", "noise-low-frequency").peak_to_peak, Some(true));
+    assert_eq!(
+        figure("adr441", "noise-low-frequency").peak_to_peak,
+        Some(true)
+    );
     for id in ["ncp189-3v3", "lt1761-3v3"] {
         assert_eq!(figure(id, "noise").band_hz, Some((10.0, 100e3)));
     }

@@ -225,11 +225,7 @@ pub(crate) const VOLTAGE_SOURCE: &[FigureSpec] = &[
         "0.1 Hz to 10 Hz; says whether peak to peak or rms",
     )
     .band(0.1, 10.0),
-    level(
-        "noise-wide",
-        &[D::VOLTAGE],
-        "rms over the stated band",
-    ),
+    level("noise-wide", &[D::VOLTAGE], "rms over the stated band"),
     level("noise-density", &[D::VOLTAGE_NOISE_DENSITY], "white part"),
     level(
         "load-capacitance",
