@@ -15,9 +15,11 @@ mod sheet;
 mod text;
 mod theme;
 mod timeline;
+mod view;
 
 pub use axis::{Axis, Scale};
 pub use bars::{Bar, Bars};
 pub use plot::{Guide, Level, Mark, Panel, Plot, Series};
 pub use sheet::{Picture, Sheet};
 pub use timeline::{Block, Row, Timeline};
+pub use view::{course, noise, response, schedule};

@@ -7,10 +7,14 @@
 mod bound;
 mod budget;
 mod check;
+mod course;
 mod finding;
 mod library;
+mod noise;
 pub mod number;
 mod page;
+mod response;
+mod schedule;
 
 pub use bound::{Bound, Buy, Found, Sweep};
 pub use budget::{Budget, Line, Table};
@@ -18,9 +22,15 @@ pub use check::{
     Channel, Check, Condition, Contributor, Counts, Met, MonteCarlo, Need, Propagation, Signal,
     Unpublished, Verdict, WorstCase, Yield,
 };
+pub use course::{Course, Trace};
 pub use finding::{Figure, Finding, Spot};
 pub use library::{Part, PartFigure, PartLine, Parts};
+pub use noise::{ChannelNoise, Noise, NoiseContributor, NoiseTotal, SpectrumPoint};
 pub use page::{Explained, Explanations, Offered, Offers, Page, Started};
+pub use response::{
+    ChannelResponse, NamedFrequency, Pole, Response, ResponsePoint, SettlingTime, StepPoint,
+};
+pub use schedule::{ConverterSchedule, Memory, Schedule, SettlingError, Turn};
 
 /// Version of the types; changes when a field changes its meaning or goes.
 /// A field may be added without a change.
