@@ -19,6 +19,8 @@ mod stages;
 mod supply;
 mod watch;
 
+pub use supply::nominal_supply_v;
+
 use std::cell::RefCell;
 
 use board::{Board, Channel};

@@ -7,6 +7,10 @@ pub mod element;
 pub mod formula;
 pub mod law;
 pub mod stage;
+pub mod time {
+    //! Time: what a reading has of the moment it is taken.
+    pub mod reference;
+}
 pub mod variables;
 
 /// What a board file may name that this layer computes.

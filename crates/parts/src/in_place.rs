@@ -10,6 +10,7 @@ use crate::kinds::{Scope, kind, kinds};
 use crate::part::{ConverterUnit, Figures, Part, ReferenceChoice, Rounding};
 use crate::provenance::{Basis, Origin, Source};
 use crate::quantities::{quantity_dimension, quantity_names};
+use crate::read_converter::{reference, tables};
 use crate::read_figure::{Defaults, figure_from_item, figures_from_table, settle_nominals};
 
 /// Reads one figure: a text such as `"10 kΩ 1 %"`, or a table with `min`,
@@ -143,7 +144,8 @@ fn empty(name: &str, kind: &str, defaults: &Defaults, table: &Table) -> Part {
 }
 
 /// A converter described where it is used: `bits`, `rounding`, whether it is
-/// `differential`, `bipolar`, `delta-sigma`, and figures;
+/// `differential`, `bipolar`, `delta-sigma`, `references` of its own, and
+/// figures;
 /// keys in `skip` belong to the caller.
 pub fn converter_in_place(
     name: &str,
@@ -151,7 +153,7 @@ pub fn converter_in_place(
     skip: &[&str],
     faults: &Faults,
 ) -> Option<Part> {
-    let own = Table {
+    let kept = Table {
         entries: table
             .entries
             .iter()
@@ -160,7 +162,7 @@ pub fn converter_in_place(
             .collect(),
         span: table.span,
     };
-    let f = Fields::new(&own, format!("converter {name}"), faults);
+    let f = Fields::new(&kept, format!("converter {name}"), faults);
     f.required("bits", "a whole number from 1 to 32, or part = \"…\"");
     let bits = f.whole("bits", 1, 32);
     let rounding = f
@@ -174,6 +176,10 @@ pub fn converter_in_place(
         .sub("figures")
         .map(|t| figures(t, &Scope::Converter, &defaults, faults))
         .unwrap_or_default();
+    let own: Vec<ReferenceChoice> = tables(&f, "references")
+        .into_iter()
+        .filter_map(|t| reference(Fields::new(t, "reference", faults), &defaults))
+        .collect();
     f.finish();
     let unit = ConverterUnit {
         name: "adc".to_owned(),
@@ -193,7 +199,10 @@ pub fn converter_in_place(
                 figures: Figures::new(),
                 span: table.span,
             })
-            .to_vec(),
+            .into_iter()
+            .filter(|usual| own.iter().all(|r| r.name != usual.name))
+            .chain(own.iter().cloned())
+            .collect(),
         ranges: Vec::new(),
         figures: found,
         span: table.span,

@@ -70,7 +70,7 @@ fn gains(fields: &Fields<'_>) -> Vec<f64> {
 }
 
 /// The tables of a list, reporting entries that are none.
-fn tables<'a>(fields: &Fields<'a>, key: &'static str) -> Vec<&'a Table> {
+pub(crate) fn tables<'a>(fields: &Fields<'a>, key: &'static str) -> Vec<&'a Table> {
     let Some((list, _)) = fields.list(key) else {
         return Vec::new();
     };
@@ -132,7 +132,7 @@ fn owned(text: Option<Located<&str>>) -> String {
     text.map_or(String::new(), |t| t.value.to_owned())
 }
 
-fn reference(fields: Fields<'_>, defaults: &Defaults) -> Option<ReferenceChoice> {
+pub(crate) fn reference(fields: Fields<'_>, defaults: &Defaults) -> Option<ReferenceChoice> {
     let name = fields.required_text("name", "a name such as \"internal\"");
     let from = fields.text("from").map(|t| t.value.to_owned());
     let share = fields.number("share").map_or(1.0, |n| n.value);

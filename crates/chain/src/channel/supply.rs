@@ -1,17 +1,47 @@
 //! Rails and references as they are or as assumed.
 
-use board::{Against, RailSource, Supply};
+use std::cell::RefCell;
+
+use board::{Against, Board, Channel, RailSource, Supply};
 use finding::Span;
 use parts::{Figure, Figures};
 use quantity::{Dimension, Valued};
-use tape::Value;
+use tape::{Builder, Value};
 
 use super::Unmodelled;
-use super::site::Site;
-use crate::variables::Kind;
+use super::sensor::Others;
+use super::site::{Site, TOLERANCE_K};
+use crate::variables::{Kind, Variables};
 
 /// Seconds in a thousand hours.
 const THOUSAND_HOURS_S: f64 = 3.6e6;
+
+/// Voltage of a supply with everything as it is meant, V, as a channel sees
+/// it.
+///
+/// # Errors
+/// It uses something without equations, or has no voltage.
+pub fn nominal_supply_v(
+    board: &Board,
+    channel: &Channel,
+    supply: Supply,
+) -> Result<f64, Unmodelled> {
+    let builder = Builder::new();
+    let site = Site {
+        board,
+        channel,
+        watched: &RefCell::new(Vec::new()),
+        builder: &builder,
+        variables: &Variables::new(&builder),
+        ambient: builder.constant(TOLERANCE_K),
+        instance: "",
+        real: false,
+        depth: 0,
+        measured_rail: None,
+        others: &RefCell::new(Others::default()),
+    };
+    site.supply(supply).map(|v| v.nominal())
+}
 
 impl<'t> Site<'_, 't> {
     /// Voltage of a supply against ground, V.

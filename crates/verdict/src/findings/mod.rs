@@ -42,6 +42,7 @@ mod reference_above_maximum;
 mod reference_above_supply;
 mod reference_below_minimum;
 mod reference_few_codes;
+mod reference_not_settled;
 mod reference_overloaded;
 mod reference_pin_shared;
 mod reference_span_exceeds;
@@ -129,6 +130,7 @@ static TABLE: &[Entry] = &[
     reference_above_supply::ENTRY,
     reference_below_minimum::ENTRY,
     reference_few_codes::ENTRY,
+    reference_not_settled::ENTRY,
     reference_overloaded::ENTRY,
     reference_pin_shared::ENTRY,
     reference_span_exceeds::ENTRY,
