@@ -335,6 +335,7 @@ fn every_link_between_documents_leads_somewhere() {
         "docs/judging.md",
         "docs/stages.md",
         "docs/networks.md",
+        "docs/settling.md",
         "docs/adding-a-finding.md",
         "docs/adding-a-part.md",
         "docs/adding-a-sensor-law.md",
