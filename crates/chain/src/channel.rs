@@ -16,6 +16,7 @@ mod signal;
 mod site;
 mod source;
 mod stages;
+mod straight;
 mod supply;
 mod watch;
 
@@ -37,6 +38,7 @@ pub use conversion::{
 };
 pub use site::{STRAY, Site, TOLERANCE_K, Usual};
 pub use source::COPPER_PER_K;
+pub use straight::{Follower, Place, SERIES, Straight, compared, straight};
 
 /// A channel as a tape with its variables.
 pub struct ChannelModel {

@@ -9,6 +9,7 @@ pub mod law;
 pub mod stage;
 pub mod time {
     //! Time: what a reading has of the moment it is taken.
+    pub mod interferer;
     pub mod reference;
 }
 pub mod variables;

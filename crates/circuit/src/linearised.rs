@@ -152,9 +152,8 @@ pub struct Response<'a> {
 const DECADES: f64 = 3.0;
 
 impl Response<'_> {
-    /// Poles of the network; empty where it has no modes.
-    pub(crate) fn poles(&self) -> Vec<Complex> {
-        self.of.poles().unwrap_or_default()
+    pub(crate) fn network(&self) -> &Linearised {
+        self.of
     }
 
     /// The response at a frequency. Not a number where there is none.

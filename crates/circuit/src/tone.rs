@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use statistics::{alias, averaging};
 
-use crate::linearised::Response;
+use crate::linearised::{Linearised, Response};
 
 /// Points looked at between the ends of a tone's range, besides the poles.
 const POINTS: u32 = 16;
@@ -60,23 +60,37 @@ impl Tone {
     }
 }
 
+impl Linearised {
+    /// Frequencies worth looking at between two, Hz: the ends, those of poles
+    /// between them and some more.
+    #[must_use]
+    pub fn looked_at(&self, low_hz: f64, high_hz: f64) -> Vec<f64> {
+        let ratio = high_hz / low_hz;
+        let poles = self.poles().unwrap_or_default();
+        let within = poles
+            .into_iter()
+            .map(|p| p.abs() / TAU)
+            .filter(|hz| *hz > low_hz && *hz < high_hz);
+        let mut list: Vec<f64> = (0..POINTS)
+            .map(|k| low_hz * elementary::pow(ratio, f64::from(k) / f64::from(POINTS)))
+            .chain([high_hz])
+            .chain(within)
+            .collect();
+        if low_hz == high_hz {
+            list.truncate(1);
+        }
+        list
+    }
+}
+
 impl Response<'_> {
     /// Largest magnitude between two frequencies: at the ends, at poles
     /// between them and at some points more.
     #[must_use]
     pub fn largest(&self, low_hz: f64, high_hz: f64) -> f64 {
-        let ratio = high_hz / low_hz;
-        let within = self
-            .poles()
-            .into_iter()
-            .map(|p| p.abs() / TAU)
-            .filter(|hz| *hz > low_hz && *hz < high_hz);
-        (0..=POINTS)
-            .map(|k| low_hz * elementary::pow(ratio, f64::from(k) / f64::from(POINTS)))
-            .chain([high_hz])
-            .chain(within)
-            .map(|hz| self.at(hz).abs())
-            .fold(0.0, f64::max)
+        let looked_at = self.network().looked_at(low_hz, high_hz);
+        let sizes = looked_at.into_iter().map(|hz| self.at(hz).abs());
+        sizes.fold(0.0, f64::max)
     }
 
     /// What a tone at the stimulus leaves in a reading of the output.

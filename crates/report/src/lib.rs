@@ -9,6 +9,7 @@ mod budget;
 mod check;
 mod course;
 mod finding;
+pub mod interference;
 mod library;
 mod noise;
 pub mod number;
@@ -24,6 +25,7 @@ pub use check::{
 };
 pub use course::{Course, Trace};
 pub use finding::{Figure, Finding, Spot};
+pub use interference::Interference;
 pub use library::{Part, PartFigure, PartLine, Parts};
 pub use noise::{ChannelNoise, Noise, NoiseContributor, NoiseTotal, SpectrumPoint};
 pub use page::{Explained, Explanations, Offered, Offers, Page, Started};

@@ -20,6 +20,7 @@
 
 pub mod alias;
 pub mod allan;
+pub mod alternating;
 pub mod averaging;
 pub mod binomial;
 pub mod conformity;
