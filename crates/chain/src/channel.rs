@@ -367,7 +367,7 @@ impl<'t> Site<'_, 't> {
         }
         let inputs = signal.minus.map(|minus| (signal.plus, minus));
         let between = signal.reference;
-        let arriving = signal.volt + self.common_mode(&signal);
+        let arriving = signal.volt + self.common_mode(&signal) + self.disturbed()?;
         for check in signal.checks {
             self.watch(check);
         }
@@ -392,6 +392,39 @@ impl<'t> Site<'_, 't> {
             whole,
             reference,
         })
+    }
+
+    /// What interferers of known amplitude add at the converter's input, V: of
+    /// unknown phase in every reading, so arcsine distributed (JCGM 101,
+    /// 6.4.6).
+    fn disturbed(&self) -> Result<Value<'t>, Unmodelled> {
+        let mut sum = self.builder.zero();
+        if !self.real {
+            return Ok(sum);
+        }
+        for d in crate::time::interferer::known(self.board, self.channel)? {
+            for a in &d.arrivals {
+                let Some(peak) = a.amplitude.filter(|v| *v > 0.0) else {
+                    continue;
+                };
+                let name = format!(
+                    "{} on {}, {}",
+                    d.name,
+                    d.on,
+                    quantity::engineering(a.hz.1, "Hz", 3)
+                );
+                let variable = Variable::board(
+                    &self.reading_key(&format!("interferers.{}.{}", d.name, a.number)),
+                    &self.reading_name(&name),
+                    "V",
+                    Lies::Arcsine(-peak, peak),
+                    Kind::Random,
+                    Trace::board(Some(d.span)),
+                );
+                sum = sum + self.deviation(variable.per_reading());
+            }
+        }
+        Ok(sum)
     }
 
     /// A reading after the channel's calibration, if it has one.

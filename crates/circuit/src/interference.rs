@@ -291,22 +291,22 @@ impl Together {
 }
 
 /// What a family leaves where the chain is known by its largest magnitude
-/// between two frequencies (output per stimulus).
+/// (output per stimulus) over the range of each tone, the fundamental first.
 ///
-/// `None` for frequencies and rates that are no positive numbers, and for
-/// ranges that run backwards.
-pub fn arrivals(
-    family: &Family,
-    readout: &Readout,
-    chain: impl Fn(f64, f64) -> f64,
-) -> Option<Vec<Arrival>> {
+/// `None` for frequencies and rates that are no positive numbers, for ranges
+/// that run backwards, and for fewer magnitudes than tones.
+#[must_use]
+pub fn arrivals(family: &Family, readout: &Readout, chain: &[f64]) -> Option<Vec<Arrival>> {
     if !(family.usable() && readout.usable()) {
         return None;
     }
-    let one = |number: u32| {
+    let count = family.harmonics.max(1);
+    if chain.len() < count as usize {
+        return None;
+    }
+    let one = |(number, &response): (u32, &f64)| {
         let tone = family.tone(number);
         let nominal_hz = f64::from(number) * family.nominal_hz;
-        let response = chain(tone.low_hz, tone.high_hz);
         let kept = readout.largest(tone.low_hz, tone.high_hz);
         Arrival {
             number,
@@ -319,7 +319,7 @@ pub fn arrivals(
             amplitude: tone.amplitude.map(|a| a * response * kept),
         }
     };
-    Some((1..=family.harmonics.max(1)).map(one).collect())
+    Some((1..=count).zip(chain).map(one).collect())
 }
 
 impl Response<'_> {
@@ -327,6 +327,10 @@ impl Response<'_> {
     /// as [`arrivals`].
     #[must_use]
     pub fn family(&self, family: &Family, readout: &Readout) -> Option<Vec<Arrival>> {
-        arrivals(family, readout, |low, high| self.largest(low, high))
+        let chain: Vec<f64> = (1..=family.harmonics.max(1))
+            .map(|n| family.tone(n))
+            .map(|t| self.largest(t.low_hz, t.high_hz))
+            .collect();
+        arrivals(family, readout, &chain)
     }
 }

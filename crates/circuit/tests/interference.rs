@@ -55,7 +55,7 @@ fn reference_filter_and_averaging_keep_as_their_impulse_response_does() {
             harmonics: 5,
             amplitudes: vec![],
         };
-        let arrived = arrivals(&family, &readout, |_, _| 1.0).unwrap();
+        let arrived = arrivals(&family, &readout, &[1.0; 5]).unwrap();
         let kept = case["kept"].as_array().unwrap();
         assert_eq!(arrived.len(), kept.len());
         for (a, kept) in arrived.iter().zip(kept) {
@@ -178,7 +178,7 @@ fn published_a_tone_of_unknown_phase_is_arcsine_distributed() {
         harmonics: 2,
         amplitudes: vec![3.0, 4.0],
     };
-    let together = Together::of(&arrivals(&family, &readout, |_, _| 1.0).unwrap());
+    let together = Together::of(&arrivals(&family, &readout, &[1.0; 5]).unwrap());
     close(together.deviation, 12.5_f64.sqrt(), 1e-14);
     assert_eq!(together.peak, 7.0);
     // The same by drawing phases on a grid.
@@ -227,7 +227,7 @@ fn what_makes_no_sense_has_no_answer() {
         reading_rate_hz: 1.0,
         filter: None,
     };
-    let one = |_: f64, _: f64| 1.0;
+    let one = &[1.0; 5];
     let backwards = Family {
         low_hz: 51.0,
         ..mains(&[])
@@ -239,5 +239,6 @@ fn what_makes_no_sense_has_no_answer() {
     };
     assert_eq!(arrivals(&mains(&[]), &still, one), None);
     assert!(arrivals(&mains(&[]), &readout, one).is_some());
+    assert_eq!(arrivals(&mains(&[]), &readout, &one[..4]), None);
     close(decibel(10.0), 20.0, 1e-12);
 }

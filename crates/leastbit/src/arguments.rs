@@ -23,6 +23,7 @@ pub(crate) enum Command {
     Check(Check),
     Budget(Budget),
     Bound(Bound),
+    Interference(Interference),
     Parts(Parts),
     Explain(Explain),
 }
@@ -112,6 +113,30 @@ pub(crate) struct Budget {
     /// in.
     #[arg(long)]
     pub working: bool,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What the mains and other disturbing tones leave in the readings: damping
+/// by chain, filter and average, where each shows, and what nulls them.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit interference examples/cellar-rack.toml
+  leastbit interference board.toml tank-1 --seen \"5.5 Hz ± 0.1 Hz\"
+
+{EXIT_CODES}"))]
+pub(crate) struct Interference {
+    /// The board file.
+    pub board: PathBuf,
+    /// Name of the channel; every one that enters a converter without it.
+    pub channel: Option<String>,
+    /// A tone that shows in the readings: say what it may be.
+    #[arg(long, value_name = "FREQ")]
+    pub seen: Option<String>,
+    #[command(flatten)]
+    pub parts: PartFolders,
     /// Print the result as JSON.
     #[arg(long)]
     pub json: bool,

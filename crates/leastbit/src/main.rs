@@ -29,6 +29,7 @@ fn main() -> ExitCode {
         Command::Check(a) => command::check::run(&a),
         Command::Budget(a) => command::budget::run(&a),
         Command::Bound(a) => command::bound::run(&a),
+        Command::Interference(a) => command::interference::run(&a),
         Command::Parts(a) => command::parts::run(&a),
         Command::Explain(a) => command::explain::run(&a),
     };

@@ -44,8 +44,51 @@ pub struct Disturbed {
     /// Where switching regulators and other interferers above the conversion
     /// rate must not lie, one entry each.
     pub avoid: Vec<Avoid>,
+    /// What a tone seen in the readings may be, if one was asked about.
+    pub seen: Option<Seen>,
     /// What was taken for granted, in words.
     pub taken: Vec<String>,
+}
+
+/// A tone seen in the readings.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Seen {
+    /// Where it is seen, Hz.
+    pub hz: f64,
+    /// How well that is known, Hz.
+    pub tolerance_hz: f64,
+    /// How far the rate of the readings may be off, as a share of it.
+    pub rate_tolerance: f64,
+    /// What it may be, the most plausible first.
+    pub explanations: Vec<Explanation>,
+    /// Harmonics that stand still at the nominal rate and frequency, each
+    /// with the source and the multiple of the rate it meets.
+    pub still: Vec<(String, u32, u32)>,
+}
+
+/// One way in which a tone may come about.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Explanation {
+    /// What makes it: `mains`, or the name of an interferer.
+    pub source: String,
+    /// Number of the harmonic.
+    pub number: u32,
+    /// Multiple of the rate of the readings that it lies next to.
+    pub multiple: u32,
+    /// What must differ from its nominal value: `nothing`, `frequency` or
+    /// `rate`.
+    pub off: String,
+    /// The fundamental it takes, Hz.
+    pub fundamental_hz: f64,
+    /// The rate it takes, Hz.
+    pub rate_hz: f64,
+    /// How far that is from the nominal value, in shares of what is
+    /// permitted.
+    pub stretch: f64,
+    /// It needs nothing beyond what is permitted.
+    pub plausible: bool,
+    /// How far the tone moves for each further reading a second, Hz.
+    pub moves_hz: f64,
 }
 
 /// How a reading is made from the voltage at the converter's input.
@@ -63,8 +106,6 @@ pub struct Readout {
     pub filter_order: Option<u32>,
     /// First notch of that filter, Hz.
     pub filter_notch_hz: Option<f64>,
-    /// Where these come from, in words.
-    pub source: String,
 }
 
 /// One tone, arrived.

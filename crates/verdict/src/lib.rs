@@ -2,7 +2,7 @@
 //!
 //! [`check`] judges every channel of a board and collects the findings,
 //! [`budget`] says where one channel's error comes from, [`bound`] how far a
-//! value of the board may go. They take values and return [`report`] types;
+//! value of the board may go, [`interference`] what disturbing tones leave. They take values and return [`report`] types;
 //! nothing is read from files or printed here.
 
 mod bound;
@@ -12,6 +12,7 @@ mod caution;
 mod estimate;
 mod findings;
 mod firmware;
+mod interference;
 mod judge;
 mod known;
 mod limits;
@@ -31,6 +32,7 @@ pub use bound::{Ask, BoardFile, BoundFault, Sought, Vary, bound};
 pub use budget::{BudgetFault, budget};
 pub use estimate::{Estimate, broken, estimate};
 pub use findings::kinds;
+pub use interference::{SeenTone, interference};
 
 /// What is being worked on: the channel, and how far it has come.
 pub type Told<'a> = &'a (dyn Fn(&str, Progress) + Sync);

@@ -172,7 +172,12 @@ pub fn straight(
         let electrical = point.output(&tape, 2);
         list.push(Straight {
             quantity,
-            followers: site.followers(&network, law.electrical(), law.is_differential(), electrical),
+            followers: site.followers(
+                &network,
+                law.electrical(),
+                law.is_differential(),
+                electrical,
+            ),
             network,
             volt: point.output(&tape, 0),
             reference: reference.map(|_| point.output(&tape, 1)),
@@ -189,16 +194,21 @@ impl Site<'_, '_> {
     fn supplies(&self) -> Vec<Supply> {
         let rails = (0..self.board.rails.len()).map(Supply::Rail);
         let references = (0..self.board.references.len()).map(Supply::Reference);
-        let internal = self.board.devices.iter().enumerate().flat_map(|(d, device)| {
-            device
-                .part
-                .converters
-                .iter()
-                .enumerate()
-                .flat_map(move |(u, unit)| {
-                    (0..unit.references.len()).map(move |r| Supply::Internal(d, u, r))
-                })
-        });
+        let internal = self
+            .board
+            .devices
+            .iter()
+            .enumerate()
+            .flat_map(|(d, device)| {
+                device
+                    .part
+                    .converters
+                    .iter()
+                    .enumerate()
+                    .flat_map(move |(u, unit)| {
+                        (0..unit.references.len()).map(move |r| Supply::Internal(d, u, r))
+                    })
+            });
         rails.chain(references).chain(internal).collect()
     }
 
@@ -210,8 +220,7 @@ impl Site<'_, '_> {
         is_differential: bool,
         value: f64,
     ) -> Vec<Follower> {
-        let there =
-            |element: &str| network.find(element, StimulusKind::Voltage).is_some();
+        let there = |element: &str| network.find(element, StimulusKind::Voltage).is_some();
         let follower = |element: &str, supply: Supply, factor: f64| Follower {
             element: element.to_owned(),
             kind: StimulusKind::Voltage,
@@ -276,7 +285,10 @@ impl Site<'_, '_> {
         self.stages()
             .into_iter()
             .chain(mates)
-            .filter(|s| s.part("part").is_some_and(|p| p.kind.ends_with("amplifier")))
+            .filter(|s| {
+                s.part("part")
+                    .is_some_and(|p| p.kind.ends_with("amplifier"))
+            })
             .collect()
     }
 }

@@ -4,6 +4,7 @@ pub(crate) mod bound;
 pub(crate) mod budget;
 pub(crate) mod check;
 pub(crate) mod explain;
+pub(crate) mod interference;
 pub(crate) mod new;
 pub(crate) mod parts;
 

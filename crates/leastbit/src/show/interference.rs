@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use report::Interference;
-use report::interference::{Avoid, Disturbed, Residue, Tone};
+use report::interference::{Avoid, Disturbed, Explanation, Residue, Seen, Tone};
 use report::number;
 
 use super::{check, ink, lines};
@@ -92,6 +92,9 @@ fn channel(c: &Disturbed) -> String {
     for a in &c.avoid {
         out.push_str(&lines::hanging(&format!("  {}  ", a.source), &avoid(a)));
     }
+    if let Some(s) = &c.seen {
+        out.push_str(&seen(s, c.readout.reading_rate_hz));
+    }
     for t in &c.taken {
         out.push_str(&ink::soft(&lines::hanging("  taken: ", t)));
     }
@@ -122,9 +125,6 @@ fn readout(c: &Disturbed) -> String {
         ", {} readings a second",
         number::about(r.reading_rate_hz, "")
     );
-    if !r.source.is_empty() {
-        let _ = write!(text, " ({})", r.source);
-    }
     text
 }
 
@@ -203,7 +203,10 @@ fn range(low: f64, high: f64) -> String {
 
 /// To four digits.
 fn quantised(x: f64) -> f64 {
-    quantity::plain(x, 4).replace('\u{2212}', "-").parse().unwrap_or(x)
+    quantity::plain(x, 4)
+        .replace('\u{2212}', "-")
+        .parse()
+        .unwrap_or(x)
 }
 
 /// A damping; what is more than any converter resolves is told as such.
@@ -253,5 +256,75 @@ fn avoid(a: &Avoid) -> String {
         number::about(a.half_width_hz, "Hz"),
         bands.join(", "),
         number::share(a.covered)
+    )
+}
+
+/// What a tone seen in the readings may be, and the test that decides.
+fn seen(s: &Seen, rate_hz: f64) -> String {
+    let mut out = format!(
+        "  {}\n",
+        ink::title(&format!("Seen at {}", number::about(s.hz, "Hz")))
+    );
+    if s.explanations.is_empty() {
+        out.push_str(&lines::hanging(
+            "    ",
+            "no harmonic of what is named here shows there, not even with the frequency or the rate far off",
+        ));
+    }
+    for e in &s.explanations {
+        out.push_str(&lines::hanging("    ", &explanation(e, rate_hz)));
+    }
+    for (source, n, m) in &s.still {
+        out.push_str(&lines::hanging(
+            "    ",
+            &format!(
+                "{source} × {n} is exactly {m} × {} a second: it stands still, an offset that no reading gives away",
+                number::about(rate_hz, "")
+            ),
+        ));
+    }
+    out
+}
+
+fn explanation(e: &Explanation, rate_hz: f64) -> String {
+    let tone = f64::from(e.number) * e.fundamental_hz;
+    let needs = match e.off.as_str() {
+        "frequency" => format!(
+            "{} at {} instead of its nominal frequency",
+            e.source,
+            number::about(e.fundamental_hz, "Hz")
+        ),
+        "rate" => format!(
+            "{} readings a second instead of {}",
+            number::about(e.rate_hz, ""),
+            number::about(rate_hz, "")
+        ),
+        _ => "nothing out of the ordinary".to_owned(),
+    };
+    let sign = if e.moves_hz < 0.0 { "down" } else { "up" };
+    let moves = if e.moves_hz == 0.0 {
+        "it stays where it is at another rate".to_owned()
+    } else {
+        format!(
+            "one reading a second more moves it {sign} by {}",
+            number::about(e.moves_hz.abs(), "Hz")
+        )
+    };
+    format!(
+        "{} {} × {}, {}, against {} × {} a second; needs {needs}{}; {moves}",
+        if e.plausible { "●" } else { "○" },
+        e.source,
+        e.number,
+        number::about(tone, "Hz"),
+        e.multiple,
+        number::about(e.rate_hz, ""),
+        if e.plausible {
+            String::new()
+        } else {
+            format!(
+                ", {} times what is permitted: not likely",
+                quantity::plain(e.stretch, 2)
+            )
+        }
     )
 }
