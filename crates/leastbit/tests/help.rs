@@ -5,7 +5,15 @@ mod support;
 
 use support::{code, command, examples, run, stderr, stdout};
 
-const COMMANDS: &[&str] = &["new", "check", "budget", "bound", "parts", "explain"];
+const COMMANDS: &[&str] = &[
+    "new",
+    "check",
+    "budget",
+    "bound",
+    "interference",
+    "parts",
+    "explain",
+];
 
 #[test]
 fn every_command_has_help_with_examples_and_exit_codes() {

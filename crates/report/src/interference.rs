@@ -31,6 +31,8 @@ pub struct Disturbed {
     pub codes_per_volt: Option<f64>,
     /// Permitted error where the span is strictest, in `unit`, if any.
     pub limit: Option<f64>,
+    /// Share of the permitted error from which on a cause is told by itself.
+    pub known_error: f64,
     /// The tones, by source and then by number.
     pub tones: Vec<Tone>,
     /// What all tones of known amplitude leave together; none where no
@@ -100,8 +102,8 @@ pub struct Readout {
     pub count: u32,
     /// Length of the average, s.
     pub window_s: f64,
-    /// Readings per second.
-    pub reading_rate_hz: f64,
+    /// Readings per second; none where the file does not say.
+    pub reading_rate_hz: Option<f64>,
     /// Order of the converter's own filter, if it has one.
     pub filter_order: Option<u32>,
     /// First notch of that filter, Hz.
@@ -135,12 +137,13 @@ pub struct Tone {
     pub averaging_nominal_db: f64,
     /// How much they damp it at the worst frequency of its range, dB.
     pub averaging_db: f64,
-    /// Lowest apparent frequency in the readings, Hz.
-    pub seen_low_hz: f64,
+    /// Lowest apparent frequency in the readings, Hz; this and the next two
+    /// none where their rate is not known.
+    pub seen_low_hz: Option<f64>,
     /// Highest apparent frequency, Hz.
-    pub seen_high_hz: f64,
+    pub seen_high_hz: Option<f64>,
     /// Apparent frequency of the nominal one, Hz.
-    pub seen_nominal_hz: f64,
+    pub seen_nominal_hz: Option<f64>,
     /// The nominal tone stands still in the readings, as an offset.
     pub stands_still: bool,
     /// Peak amplitude where it gets in, V; none where nobody knows it.
@@ -170,12 +173,13 @@ pub struct Residue {
 pub struct Window {
     /// Its length, s.
     pub seconds: f64,
-    /// Conversions nearest to it at the present rate.
+    /// Conversions nearest to it at the present rate, or spread over it.
     pub count: u32,
     /// The rate at which so many last exactly as long, Hz.
     pub rate_hz: f64,
-    /// How much it damps the mains at worst at the present rate, dB.
-    pub now_db: f64,
+    /// How much it damps the mains at worst at the present rate, dB; none for
+    /// conversions spread over it because they would be too many at that rate.
+    pub now_db: Option<f64>,
     /// How much at that rate: what the ends of the grid's tolerance leave, dB.
     pub exact_db: f64,
 }

@@ -24,6 +24,13 @@ const WINDOWS: usize = 10;
 /// Longest average looked at where nothing says how long one may be, s.
 const LONGEST_S: f64 = 0.2;
 
+/// Conversions in a period of the mains beyond which fewer are proposed.
+const MOST_PER_PERIOD: f64 = 1024.0;
+
+/// Conversions proposed for each period then: harmonics up to the thirty-first
+/// fall into nulls.
+const SPREAD: f64 = 32.0;
+
 /// How far a rate of readings that comes from a timer and an oscillator may be
 /// off unnoticed: an untrimmed RC oscillator, a divider rounded to whole
 /// numbers (common practice).
@@ -151,14 +158,15 @@ fn one(
     let slopes = Slopes::of(&study);
     let limit = strictest(channel);
     let readout = &found.timing.readout;
+    let rate_known = found.timing.rate_span.is_some();
     let tones = found
         .list
         .iter()
         .flat_map(|d| {
-            d.arrivals
-                .iter()
-                .zip(&d.relative)
-                .map(|(a, relative)| tone(board, d, a, *relative, slopes, limit))
+            d.arrivals.iter().zip(&d.relative).map(|(a, relative)| {
+                let shown = tone(board, d, a, *relative, slopes, limit);
+                if rate_known { shown } else { unseen(shown) }
+            })
         })
         .collect();
     let known = found.together.peak > 0.0;
@@ -177,23 +185,26 @@ fn one(
             sample_rate_hz: readout.sample_rate_hz,
             count: readout.count,
             window_s: readout.window_s(),
-            reading_rate_hz: readout.reading_rate_hz,
+            reading_rate_hz: rate_known.then_some(readout.reading_rate_hz),
             filter_order: readout.filter.map(|f| f.order),
             filter_notch_hz: readout.filter.map(|f| f.notch_hz),
         },
         unit_per_volt: slopes.unit_per_volt,
         codes_per_volt: slopes.codes_per_volt,
         limit,
+        known_error: board.judging.known_error,
         tones,
         together: known.then(|| slopes.residue(found.together.peak, found.together.deviation)),
-        windows: windows(&mains, readout),
+        windows: windows(&mains, readout, rate_known),
         data_rates: data_rates(board, channel, &mains, readout),
         avoid: found
             .list
             .iter()
             .filter_map(|d| avoid(d, readout))
             .collect(),
-        seen: seen.map(|s| explained(s, &found.list, readout)),
+        seen: seen
+            .filter(|_| rate_known)
+            .map(|s| explained(s, &found.list, readout)),
         taken,
     })
 }
@@ -221,9 +232,9 @@ fn tone(
         chain_db: -decibel(relative),
         averaging_nominal_db: -decibel(a.kept_nominal),
         averaging_db: a.kept_db(),
-        seen_low_hz: a.alias_hz.0,
-        seen_high_hz: a.alias_hz.1,
-        seen_nominal_hz: a.alias_nominal_hz,
+        seen_low_hz: Some(a.alias_hz.0),
+        seen_high_hz: Some(a.alias_hz.1),
+        seen_nominal_hz: Some(a.alias_nominal_hz),
         stands_still: a.stands_still(),
         amplitude_v: d.family.amplitude(a.number),
         left: a
@@ -233,20 +244,46 @@ fn tone(
     }
 }
 
+/// A tone of which nobody knows where it shows.
+fn unseen(tone: Tone) -> Tone {
+    Tone {
+        seen_low_hz: None,
+        seen_high_hz: None,
+        seen_nominal_hz: None,
+        stands_still: false,
+        ..tone
+    }
+}
+
 /// Averages of a sampling converter that null the mains, up to what the time
 /// between readings holds.
-fn windows(mains: &[Family], readout: &Readout) -> Vec<Window> {
+fn windows(mains: &[Family], readout: &Readout, rate_known: bool) -> Vec<Window> {
     if readout.filter.is_some() {
         return Vec::new();
     }
-    let longest_s = (1.0 / readout.reading_rate_hz).min(LONGEST_S);
-    interferer::null_windows(mains, readout.sample_rate_hz, longest_s, WINDOWS)
+    let longest_s = if rate_known {
+        (1.0 / readout.reading_rate_hz).min(LONGEST_S)
+    } else {
+        LONGEST_S
+    };
+    // What would take thousands of conversions is better spread over the time.
+    let slowest_hz = mains
+        .iter()
+        .map(|f| f.nominal_hz)
+        .fold(f64::INFINITY, f64::min);
+    let is_spread = readout.sample_rate_hz > MOST_PER_PERIOD * slowest_hz;
+    let rate_hz = if is_spread {
+        SPREAD * slowest_hz
+    } else {
+        readout.sample_rate_hz
+    };
+    interferer::null_windows(mains, rate_hz, longest_s, WINDOWS)
         .into_iter()
         .map(|w| Window {
             seconds: w.seconds,
             count: w.count,
             rate_hz: w.rate_hz,
-            now_db: -decibel(w.kept),
+            now_db: (!is_spread).then(|| -decibel(w.kept)),
             exact_db: -decibel(w.kept_exact),
         })
         .collect()

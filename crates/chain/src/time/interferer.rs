@@ -22,7 +22,9 @@ pub use circuit::interference::{
 pub struct Timing {
     /// Rates, average and filter.
     pub readout: Readout,
-    /// Where the rate of the readings is written, if it is.
+    /// Where the rate of the readings is written. Where it is not, that of the
+    /// readout is how fast it could be read, and says nothing of where tones
+    /// show.
     pub rate_span: Option<Span>,
     /// What was taken for granted, in words.
     pub taken: Vec<String>,
@@ -146,7 +148,9 @@ pub fn timing(board: &Board, channel: &Channel) -> Option<Timing> {
     let reading_rate_hz = match wanted_hz {
         Some(hz) => hz,
         None => {
-            taken.push("no `rate` is written: read as fast as it converts".to_owned());
+            taken.push(
+                "no `rate` is written: where tones show in the readings is not told".to_owned(),
+            );
             sample_rate_hz / f64::from(count)
         }
     };

@@ -8,8 +8,11 @@ use report::number;
 
 use super::{check, ink, lines};
 
-/// Averages and data rates shown; all of them are in the JSON.
+/// Data rates and bands shown; all of them are in the JSON.
 const SHOWN: usize = 4;
+
+/// Averages shown.
+const AVERAGES: usize = 2;
 
 /// The whole answer of `interference`.
 pub(crate) fn interference(result: &Interference) -> String {
@@ -46,15 +49,12 @@ fn channel(c: &Disturbed) -> String {
         };
         out.push_str(&lines::hanging("  together  ", &text));
     }
-    for (n, w) in c.windows.iter().take(SHOWN).enumerate() {
-        let exact = if (w.now_db - w.exact_db).abs() < 0.05 {
-            String::new()
-        } else {
-            format!(
-                "; at exactly {} a second {}",
-                number::short(w.rate_hz),
-                decibel(w.exact_db)
-            )
+    for (n, w) in c.windows.iter().take(AVERAGES).enumerate() {
+        let at = format!("at exactly {} a second", number::short(w.rate_hz));
+        let damps = match w.now_db {
+            None => format!("{at} {}", decibel(w.exact_db)),
+            Some(now) if (now - w.exact_db).abs() < 0.05 => decibel(now),
+            Some(now) => format!("{}; {at} {}", decibel(now), decibel(w.exact_db)),
         };
         out.push_str(&lines::hanging(
             if n == 0 {
@@ -63,10 +63,9 @@ fn channel(c: &Disturbed) -> String {
                 "                                "
             },
             &format!(
-                "{} conversions, {}: {}{exact}",
+                "{} conversions, {}: {damps}",
                 w.count,
                 number::amount(w.seconds, "s"),
-                decibel(w.now_db)
             ),
         ));
     }
@@ -92,8 +91,8 @@ fn channel(c: &Disturbed) -> String {
     for a in &c.avoid {
         out.push_str(&lines::hanging(&format!("  {}  ", a.source), &avoid(a)));
     }
-    if let Some(s) = &c.seen {
-        out.push_str(&seen(s, c.readout.reading_rate_hz));
+    if let (Some(s), Some(hz)) = (&c.seen, c.readout.reading_rate_hz) {
+        out.push_str(&seen(s, hz));
     }
     for t in &c.taken {
         out.push_str(&ink::soft(&lines::hanging("  taken: ", t)));
@@ -120,20 +119,22 @@ fn readout(c: &Disturbed) -> String {
             number::about(notch, "Hz")
         );
     }
-    let _ = write!(
-        text,
-        ", {} readings a second",
-        number::about(r.reading_rate_hz, "")
-    );
+    if let Some(hz) = r.reading_rate_hz {
+        let _ = write!(text, ", {} readings a second", number::about(hz, ""));
+    }
     text
 }
 
 fn tones(c: &Disturbed) -> String {
     let known = c.tones.iter().any(|t| t.left.is_some());
     let bearable = c.tones.iter().any(|t| t.bearable_v.is_some());
-    let mut head: Vec<String> = ["tone", "frequency", "chain", "averaging", "shows at"]
+    let seen = c.tones.iter().any(|t| t.seen_low_hz.is_some());
+    let mut head: Vec<String> = ["tone", "frequency", "chain", "averaging"]
         .map(str::to_owned)
         .to_vec();
+    if seen {
+        head.push("shows at".to_owned());
+    }
     if known {
         head.push("left".to_owned());
     }
@@ -154,8 +155,10 @@ fn tones(c: &Disturbed) -> String {
             range(t.low_hz, t.high_hz),
             decibel(t.chain_db),
             decibel(t.averaging_db),
-            shows(t),
         ];
+        if seen {
+            row.push(shows(t));
+        }
         if known {
             row.push(t.left.as_ref().map_or_else(
                 || "?".to_owned(),
@@ -177,15 +180,25 @@ fn tones(c: &Disturbed) -> String {
     for line in lines::table(&rows, &[false, true, true, true, true, true, true]) {
         let _ = writeln!(out, "  {line}");
     }
+    if bearable {
+        out.push_str(&ink::soft(&lines::hanging(
+            "  ",
+            &format!(
+                "bearable: where it gets in, that amplitude would take {} of the permitted error",
+                number::share(c.known_error)
+            ),
+        )));
+    }
     out
 }
 
 /// Where a tone shows in the readings.
 fn shows(t: &Tone) -> String {
-    if t.stands_still && t.seen_high_hz == 0.0 {
-        return "still".to_owned();
+    match (t.seen_low_hz, t.seen_high_hz) {
+        (_, Some(0.0)) => "still".to_owned(),
+        (Some(low), Some(high)) => range(low, high),
+        _ => String::new(),
     }
-    range(t.seen_low_hz, t.seen_high_hz)
 }
 
 /// Two frequencies in one unit.
