@@ -123,7 +123,7 @@ fn what_cannot_be_asked_is_said() {
     assert_eq!(code(&output), 2);
     assert!(stderr(&output).contains("expected: a frequency"));
     // Nothing says when it is read.
-    let path = written("unread", &OPEN.replace("rate = \"200 /s\"\n", ""));
+    let path = written("unread", OPEN.replace("rate = \"200 /s\"\n", ""));
     let output = run(&["interference", &path.path()]);
     assert_eq!(code(&output), 1);
     assert!(stdout(&output).contains("nothing says when it is read"));
