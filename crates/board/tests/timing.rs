@@ -549,3 +549,102 @@ fn all_faults_of_a_scan_come_at_once() {
     ));
     assert_eq!(faults.len(), 6, "{faults:#?}");
 }
+
+/// Texts and values that nobody writes on purpose, under every key: each is a
+/// fault or is read as a finite number, and none ends the program.
+#[test]
+fn property_hostile_values_are_faults_or_finite() {
+    let values = [
+        "\"\"",
+        "\" \"",
+        "\"1e999 Hz\"",
+        "\"1e999 s\"",
+        "\"1e999 V\"",
+        "\"-1e999 V\"",
+        "\"1e-320 s\"",
+        "\"1e-320 Hz\"",
+        "\"NaN Hz\"",
+        "\"inf cycles\"",
+        "\"1e999 cycles\"",
+        "\"cycles\"",
+        "\"cycle\"",
+        "\"1 cycles cycles\"",
+        "\"µ cycles\"",
+        "\"50 Hz ± 1e999 Hz\"",
+        "\"50 Hz ± 200 %\"",
+        "\"50 Hz ± NaN %\"",
+        "\"1 F ± 100 %\"",
+        "\"gnd\"",
+        "\"mcu\"",
+        "\"mcu.\"",
+        "\".\"",
+        "\"\\u0000\"",
+        "1e308",
+        "-9223372036854775808",
+        "9223372036854775807",
+        "true",
+        "[]",
+        "[[]]",
+        "{}",
+        "{ clock = \"1 Hz\" }",
+        "1979-05-27",
+    ];
+    let finite = |b: &Board| {
+        let scan = b.scan_of(0);
+        let numbers = [
+            scan.clock_hz.map(|x| x.value),
+            scan.every_s.map(|x| x.value),
+            scan.observed_s.map(|x| x.value),
+            scan.reference_wait_s.map(|x| x.value),
+            scan.acquisition.map(|a| match a.value {
+                Acquisition::Cycles(x) | Acquisition::Seconds(x) => x,
+            }),
+            scan.reference_capacitor.map(|c| c.value.nominal),
+            b.conditions.mains_range_hz.map(|m| m.0 + m.1),
+        ];
+        let tones = b.interferers.iter().flat_map(|i| {
+            let (low, nominal, high) = i.frequency_hz.value;
+            i.amplitude_v
+                .iter()
+                .copied()
+                .chain([low, nominal, high])
+                .collect::<Vec<f64>>()
+        });
+        numbers
+            .into_iter()
+            .flatten()
+            .chain(tones)
+            .all(f64::is_finite)
+    };
+    let keys = [
+        ("scan", "clock"),
+        ("scan", "prescaler"),
+        ("scan", "acquisition"),
+        ("scan", "order"),
+        ("scan", "every"),
+        ("scan", "start"),
+        ("scan", "observed"),
+        ("scan", "reference-capacitor"),
+        ("scan", "reference-from"),
+        ("scan", "reference-wait"),
+        ("scan", "mcu"),
+        ("scan.mcu", "slow"),
+        ("conditions", "mains"),
+        ("interferers", "a"),
+        ("interferers.mains", "frequency"),
+        ("interferers.mains", "harmonics"),
+        ("interferers.mains", "amplitude"),
+        ("interferers.mains", "on"),
+        ("interferers.mains", "coupling"),
+        ("interferers.mains", "channels"),
+    ];
+    for (table, key) in keys {
+        for value in values {
+            let (board, faults) = read(&format!("{BASE}[{table}]\n{key} = {value}\n"));
+            assert_eq!(board.is_none(), !faults.is_empty(), "{table} {key} {value}");
+            if let Some(board) = board {
+                assert!(finite(&board), "{table} {key} {value}");
+            }
+        }
+    }
+}
