@@ -80,6 +80,9 @@ pub struct Judging {
     /// Share of the permitted error from which on a known cause of error is
     /// told by itself.
     pub known_error: f64,
+    /// Peak of a disturbing tone of which nobody knows how large it is, V, from
+    /// whose trace in the readings on it is told by itself.
+    pub pickup_v: f64,
 }
 
 impl Default for Judging {
@@ -92,6 +95,7 @@ impl Default for Judging {
             few_codes: 0.25,
             self_heating: 0.25,
             known_error: 0.1,
+            pickup_v: 0.01,
         }
     }
 }

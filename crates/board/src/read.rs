@@ -334,6 +334,7 @@ fn read_judging(top: &Fields<'_>, faults: &Faults) -> Judging {
     share("few-codes", -1e-9, 1.0, &mut judging.few_codes);
     share("self-heating", -1e-9, 1.0, &mut judging.self_heating);
     share("known-error", -1e-9, 1.0, &mut judging.known_error);
+    share("pickup", -1e-9, 1.0, &mut judging.pickup_v);
     f.finish();
     judging
 }

@@ -818,3 +818,50 @@ reference-wait = "{wait}"
     );
     assert!(!judged("reference-settled", &board(family, "45 ms")).has("reference.not-settled"));
 }
+
+#[test]
+fn published_slow_sine_at_200_samples_a_second() {
+    // A 16-bit serial converter with no filter before it shows a steady sine
+    // of 5.5 Hz that is gone with the input grounded; the explanation given is
+    // the fourth harmonic of the mains at 205.5 Hz against 200 samples a
+    // second: 4 × 51.375 − 200 = 5.5 (± 0.1). With 50 Hz the rate is off.
+    let text = |mains: &str| {
+        format!(
+            r#"
+[conditions]
+mains = "{mains}"
+[rails.main]
+voltage = "5 V ± 0 %"
+[converters.adc]
+supply = "main"
+bits = 16
+[channels.signal]
+quantity = "voltage"
+span = "0 V to 5 V"
+rate = "200 /s"
+input = "adc"
+reference = "main"
+"#
+        )
+    };
+    let found = judged("f07", &text("51.375 Hz ± 0 %"));
+    let says = found.says("interference.alias");
+    near(after(&says, "would show at"), 5.5, 0.1, &says);
+    assert!(says.contains("mains × 4, 205.5 Hz"), "{says}");
+    assert!(!found.has("interference.zero-beat"));
+    // What the grid really does: 198 to 202 Hz, between 0 and 2 Hz; exactly
+    // at 50.0 Hz it is an offset that nobody sees. One sample a second more
+    // moves it by 1 Hz.
+    let found = judged("f07-grid", &text("50 Hz"));
+    let says = found.says("interference.alias");
+    near(after(&says, "would show at"), 0.0, 1e-9, &says);
+    assert!(says.contains("0 Hz to 2 Hz"), "{says}");
+    near(
+        after(&says, "readings a second move it by"),
+        1.0,
+        1e-9,
+        &says,
+    );
+    let says = found.says("interference.zero-beat");
+    assert!(says.contains("mains × 4 is exactly 1 × 200"), "{says}");
+}

@@ -2,10 +2,13 @@
 
 use board::{Board, Channel};
 use chain::channel::{CODE, READING, VOLT};
-use chain::time::interferer::{self, Arrival, Disturbance, Family, Off, Readout, decibel};
+use chain::time::interferer::{
+    self, Arrival, Disturbance, Family, Interference, Off, Readout, decibel,
+};
 use report::interference::{
     Avoid, DataRate, Disturbed, Explanation, Readout as Shown, Residue, Seen, Tone, Window,
 };
+use report::number;
 
 use crate::BudgetFault;
 use crate::study::Study;
@@ -46,6 +49,139 @@ pub struct SeenTone {
     pub hz: f64,
     /// How well that is known, Hz.
     pub tolerance_hz: Option<f64>,
+}
+
+/// What disturbs one channel, with what a volt of it comes to.
+pub(crate) struct Heard {
+    pub found: Interference,
+    pub slopes: Slopes,
+    /// Strictest permitted error, in the unit of errors.
+    pub limit: Option<f64>,
+    /// Share of it from which on a cause is told.
+    known_error: f64,
+    /// Peak taken of tones of unknown size, V.
+    pub pickup_v: f64,
+}
+
+impl Heard {
+    /// `None` where nothing disturbs the channel, or nothing says when it is
+    /// read.
+    pub fn of(study: &Study<'_>) -> Option<Self> {
+        let (board, channel) = (study.board, study.channel);
+        if board.interferers.is_empty() || channel.input.is_none() {
+            return None;
+        }
+        let found = interferer::interference(board, channel).ok()?;
+        Some(Heard {
+            found,
+            slopes: Slopes::of(study),
+            limit: strictest(channel),
+            known_error: board.judging.known_error,
+            pickup_v: board.judging.pickup_v,
+        })
+    }
+
+    /// How many times what is worth telling a peak at the converter is: the
+    /// share of the permitted error, one code where nothing is asked.
+    pub fn times_worth_telling(&self, peak_v: f64) -> f64 {
+        let times = match self.limit.zip(self.slopes.unit_per_volt) {
+            Some((limit, slope)) => peak_v * slope / (self.known_error * limit),
+            None => peak_v * self.slopes.codes_per_volt.unwrap_or(0.0),
+        };
+        if times.is_finite() { times } else { 0.0 }
+    }
+
+    /// Peak of one of a disturbance's tones at the converter, V; that of the
+    /// pickup taken where it is not known.
+    pub fn peak_v(&self, a: &Arrival) -> f64 {
+        a.amplitude.unwrap_or(self.pickup_v * a.response * a.kept)
+    }
+
+    /// A peak at the converter in words: in codes, and in the quantity.
+    pub fn peak_words(&self, peak_v: f64, unit: &str) -> String {
+        let codes = self
+            .slopes
+            .codes_per_volt
+            .map(|s| format!("{} codes", quantity::plain(s * peak_v, 3)));
+        let size = self
+            .slopes
+            .unit_per_volt
+            .map(|s| number::measured(s * peak_v, unit, 3));
+        match (size, codes) {
+            (Some(size), Some(codes)) => format!("{size}, {codes}"),
+            (Some(only), None) | (None, Some(only)) => only,
+            (None, None) => number::measured(peak_v, "V", 3),
+        }
+    }
+
+    /// What takes a disturbance down by a factor: averaging over whole
+    /// periods, another data rate, a filter.
+    pub fn remedies(&self, study: &Study<'_>, d: &Disturbance, times: f64) -> Vec<String> {
+        let readout = &self.found.timing.readout;
+        let family = std::slice::from_ref(&d.family);
+        let mut list = Vec::new();
+        let period_s = 1.0 / d.family.nominal_hz;
+        let rate_known = self.found.timing.rate_span.is_some();
+        if let Some(filter) = readout.filter {
+            let rates = interferer::data_rates(study.board, study.channel);
+            let best = interferer::rejections(family, &rates, filter.order)
+                .into_iter()
+                .filter(|r| !rate_known || r.data_rate_hz >= readout.reading_rate_hz)
+                .find(|r| r.kept < 0.5 * filter_keeps(readout, d));
+            if let Some(r) = best {
+                list.push(format!(
+                    "data-rate = \"{} /s\": its notches damp {} by {} dB at least",
+                    number::short(r.data_rate_hz),
+                    d.name,
+                    number::fixed(-decibel(r.kept), 0)
+                ));
+            }
+        } else if d.is_mains {
+            match windows(family, readout, rate_known).first() {
+                Some(w) => {
+                    let db = w.now_db.unwrap_or(w.exact_db);
+                    list.push(format!(
+                        "the mean of {} conversions over {}, a whole period{}: damps by {} dB at least",
+                        w.count,
+                        number::amount(w.seconds, "s"),
+                        if w.now_db.is_some() {
+                            String::new()
+                        } else {
+                            format!(", spread evenly at {} a second", number::short(w.rate_hz))
+                        },
+                        number::fixed(db, 0)
+                    ));
+                }
+                None => list.push(format!(
+                    "the mean of conversions over {}, a whole period; readings may then come at most {} times a second",
+                    number::amount(period_s, "s"),
+                    number::short(d.family.nominal_hz)
+                )),
+            }
+        }
+        if times > 1.0 {
+            let db = number::fixed(decibel(times), 0);
+            if d.on.starts_with("rail") {
+                list.push(format!("a filter in {} that damps by {db} dB", d.on));
+            } else {
+                // One pole: 1/√(1 + (f/f0)²) is the share wanted.
+                let corner_hz = d.family.low_hz / (times * times - 1.0).sqrt();
+                list.push(format!(
+                    "or a low-pass at {} or below before the converter, which damps the fundamental by {db} dB",
+                    number::measured(corner_hz, "Hz", 2)
+                ));
+            }
+        }
+        list
+    }
+}
+
+/// What filter and averaging keep of the worst of a disturbance's tones.
+fn filter_keeps(readout: &Readout, d: &Disturbance) -> f64 {
+    d.arrivals
+        .iter()
+        .map(|a| readout.largest(a.hz.0, a.hz.2))
+        .fold(0.0, f64::max)
 }
 
 /// What disturbing tones leave in the readings of all channels that enter a

@@ -20,6 +20,7 @@ const CAUSES: &[&str] = &[
     "firmware.overflow",
     "firmware.straight-line",
     "firmware.truncation",
+    "interference.mains-not-rejected",
     "loop.headroom",
     "reference.overloaded",
     "reference.span-exceeds",

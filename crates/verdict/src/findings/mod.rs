@@ -35,6 +35,9 @@ mod hazard_open_transformer;
 mod hazard_patient;
 mod hazard_stored_energy;
 mod hazard_voltage;
+mod interference_alias;
+mod interference_mains_not_rejected;
+mod interference_zero_beat;
 mod loop_bands;
 mod loop_headroom;
 mod rate_not_met;
@@ -72,6 +75,7 @@ use finding::{Finding, Kind, Sources};
 use rayon::prelude::*;
 
 use crate::firmware::Firmware;
+use crate::interference::Heard;
 use crate::judge::Judged;
 
 /// What findings look at.
@@ -82,6 +86,8 @@ pub(crate) struct Scene<'a, 'b> {
     pub sources: &'b Sources,
     /// The firmware's conversions, one for each channel that states one.
     pub firmware: Vec<Option<Firmware>>,
+    /// What disturbs the channels that something disturbs.
+    pub heard: Vec<Option<Heard>>,
 }
 
 /// A kind of finding and what finds it.
@@ -123,6 +129,9 @@ static TABLE: &[Entry] = &[
     hazard_patient::ENTRY,
     hazard_stored_energy::ENTRY,
     hazard_voltage::ENTRY,
+    interference_alias::ENTRY,
+    interference_mains_not_rejected::ENTRY,
+    interference_zero_beat::ENTRY,
     loop_bands::ENTRY,
     loop_headroom::ENTRY,
     rate_not_met::ENTRY,
@@ -170,6 +179,10 @@ pub(crate) fn look(board: &Board, judged: &[Judged<'_>], sources: &Sources) -> V
         firmware: judged
             .iter()
             .map(|j| j.study.as_ref().and_then(Firmware::of))
+            .collect(),
+        heard: judged
+            .par_iter()
+            .map(|j| j.study.as_ref().and_then(Heard::of))
             .collect(),
     };
     // Each kind looks by itself; what they find is kept in the table's order.
