@@ -8,7 +8,7 @@ use quantity::Series;
 use verdict::Estimate;
 
 use crate::sensor::Channel;
-use crate::supply::{Choice, Supplies, short};
+use crate::supply::{Choice, Rail, Supplies, short};
 use crate::write::{self, Style};
 use crate::{Effort, StarterFault};
 
@@ -17,6 +17,8 @@ use crate::{Effort, StarterFault};
 pub(crate) struct Circuit {
     /// What feeds the sensor, where it gives a share of that.
     pub supply: Option<String>,
+    /// What the sensor's lower end stands on, if not ground.
+    pub foot: Option<&'static str>,
     /// Stages in signal order.
     pub stages: Vec<Stage>,
     /// Position of the reference among the choices.
@@ -46,6 +48,10 @@ impl Stage {
         }
     }
 }
+
+/// Share of the scale by which a signal may seem beyond it because numbers
+/// end somewhere.
+const ROUNDING: f64 = 1e-6;
 
 /// How good a circuit is; the smaller the better, first things first.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
@@ -86,7 +92,10 @@ pub(crate) fn circuits(
             c.input = inputs.next().cloned();
         }
     }
-    for i in 0..channels.len() {
+    // What others need comes first.
+    let mut order: Vec<usize> = (0..channels.len()).collect();
+    order.sort_by_key(|&i| channels.get(i).is_some_and(|c| needs_another(c, channels)));
+    for i in order {
         told(&channels[i].name);
         let mut tries = Tries {
             library,
@@ -102,17 +111,25 @@ pub(crate) fn circuits(
                 tries.amplified(|tries, behind| tries.pulled(behind));
             }
             Some(Electrical::Voltage) => {
+                if channels[i].floats {
+                    tries.lifted();
+                }
                 tries.divided(&[None]);
+                tries.buffered(&[None]);
                 tries.amplified(|tries, behind| tries.direct(&[None], behind));
                 tries.instrumented(&[None]);
             }
             Some(Electrical::VoltageRatio) => {
                 let fed = tries.feeds();
                 tries.divided(&fed);
+                tries.buffered(&fed);
                 tries.amplified(|tries, behind| tries.direct(&fed, behind));
                 tries.instrumented(&fed);
             }
             Some(Electrical::Current) => {
+                if channels[i].floats {
+                    tries.lifted_current();
+                }
                 tries.loaded(&Vec::new());
                 tries.amplified(|tries, behind| tries.loaded(behind));
             }
@@ -130,6 +147,14 @@ pub(crate) fn circuits(
         }
     }
     Ok(())
+}
+
+/// Whether a channel's conversion takes the reading of another one.
+fn needs_another(c: &Channel, all: &[Channel]) -> bool {
+    c.keys.iter().any(|(_, v)| {
+        let named = v.trim_matches('"');
+        named != c.name && all.iter().any(|o| o.name == named)
+    })
 }
 
 /// The next number of a row of handy ones; a twentieth of the span where the
@@ -204,7 +229,7 @@ impl Tries<'_> {
             .map_or(1.0, |c| c.cost);
         let stages: f64 = circuit.stages.iter().map(|s| s.cost).product();
         let mut score = Score(
-            usize::from(estimate.beyond > 0.0),
+            usize::from(estimate.beyond > ROUNDING),
             // To hundredths, so that rounding does not decide.
             (100.0 * estimate.beyond).round(),
             estimate.half_width * cost * stages,
@@ -301,21 +326,139 @@ impl Tries<'_> {
                 };
                 self.consider(plain.clone());
                 for top in [
-                    "2.2 kΩ", "4.7 kΩ", "6.8 kΩ", "10 kΩ", "15 kΩ", "22 kΩ", "33 kΩ",
+                    "2.2 kΩ", "4.7 kΩ", "6.8 kΩ", "10 kΩ", "15 kΩ", "22 kΩ", "33 kΩ", "47 kΩ",
                 ] {
                     self.consider(Circuit {
-                        stages: vec![Stage::passive(
-                            format!(
-                                "{{ divider = {{ top = \"{top} 0.1 % 25 ppm/K\", bottom = \"10 kΩ 0.1 % 25 ppm/K\" }} }}"
-                            ),
-                            "brings the signal into the converter's range",
-                        )],
+                        stages: vec![divider(top, "10 kΩ")],
                         ..plain.clone()
                     });
                 }
             }
         }
+        // Outputs that bear less of a load.
+        if !self.is_good() {
+            for feed in feeds {
+                for reference in self.references() {
+                    for top in ["22 kΩ", "33 kΩ", "47 kΩ", "68 kΩ", "100 kΩ", "220 kΩ"] {
+                        self.consider(Circuit {
+                            supply: feed.clone(),
+                            reference: Some(reference),
+                            stages: vec![divider(top, "47 kΩ")],
+                            ..Circuit::default()
+                        });
+                    }
+                }
+            }
+        }
         self.gains();
+    }
+
+    /// A source of either sign that floats: its lower end on half the supply,
+    /// and the signal repeated or amplified about that.
+    fn lifted(&mut self) {
+        let lifted = |text: String, comment: &'static str, cost: f64| Circuit {
+            foot: Some("mid"),
+            stages: vec![Stage {
+                text,
+                comment,
+                cost,
+            }],
+            ..Circuit::default()
+        };
+        // The amplifier that the source bears, by itself; then its gain.
+        let parts: Vec<String> = amplifiers(self.library, self.supplies, "amplifier")
+            .iter()
+            .map(|a| format!("part = \"{}\", supply = \"{}\"", a.part, a.rail))
+            .collect();
+        for named in &parts {
+            self.with_each_reference(&lifted(
+                format!("{{ buffer = {{ {named} }} }}"),
+                "keeps the converter away from the source",
+                1.2,
+            ));
+        }
+        let borne = parts.iter().find(|named| {
+            self.best
+                .as_ref()
+                .is_some_and(|(_, c, _)| c.stages.iter().any(|s| s.text.contains(named.as_str())))
+        });
+        let Some(named) = borne else { return };
+        for ohm in Series::E3.between(1e3, 470e3) {
+            self.with_each_reference(&lifted(
+                format!(
+                    "{{ non-inverting = {{ {named}, feedback = \"{} 0.1 % 25 ppm/K\", gain-resistor = \"1 kΩ 0.1 % 25 ppm/K\", to = \"mid\" }} }}",
+                    ohms(ohm)
+                ),
+                "makes the signal as large as the converter's range",
+                1.3,
+            ));
+        }
+        self.gains();
+    }
+
+    /// A circuit against every reference there is.
+    fn with_each_reference(&mut self, circuit: &Circuit) {
+        for reference in self.references() {
+            self.consider(Circuit {
+                reference: Some(reference),
+                ..circuit.clone()
+            });
+        }
+    }
+
+    /// A current of either sign that floats, over a burden about half the
+    /// supply.
+    fn lifted_current(&mut self) {
+        for reference in self.references() {
+            self.resistor(|ohm| Circuit {
+                foot: Some("mid"),
+                stages: vec![Stage::passive(
+                    format!(
+                        "{{ burden = \"{} 0.1 % 25 ppm/K\", to = \"mid\" }}",
+                        ohms(ohm)
+                    ),
+                    "turns the current into a voltage about half the supply",
+                )],
+                reference: Some(reference),
+                ..Circuit::default()
+            });
+        }
+        self.gains();
+    }
+
+    /// A voltage repeated by an amplifier before anything loads it, then as
+    /// it is or divided.
+    fn buffered(&mut self, feeds: &[Option<String>]) {
+        if self.is_good() && !self.is_loaded() {
+            return;
+        }
+        for amplifier in amplifiers(self.library, self.supplies, "amplifier") {
+            let buffer = Stage {
+                text: format!(
+                    "{{ buffer = {{ part = \"{}\", supply = \"{}\" }} }}",
+                    amplifier.part, amplifier.rail
+                ),
+                comment: "keeps what follows away from the source",
+                cost: 1.2,
+            };
+            self.direct(feeds, std::slice::from_ref(&buffer));
+            for top in ["4.7 kΩ", "10 kΩ"] {
+                self.direct(feeds, &[buffer.clone(), divider(top, "10 kΩ")]);
+            }
+            // An amplifier on a lower rail than the sensor's needs the divider
+            // ahead of it.
+            for top in ["22 kΩ", "33 kΩ", "47 kΩ"] {
+                self.direct(feeds, &[divider(top, "47 kΩ"), buffer.clone()]);
+            }
+        }
+    }
+
+    /// Whether the converter has an input resistance that may load a source.
+    fn is_loaded(&self) -> bool {
+        self.library
+            .get(&self.supplies.chip)
+            .and_then(|p| p.converters.first())
+            .is_some_and(|u| u.figure("input-resistance").is_some())
     }
 
     /// A voltage as it is, with stages behind it.
@@ -346,8 +489,9 @@ impl Tries<'_> {
         if self.is_good() {
             return;
         }
-        let rail = self.supplies.supply.clone();
-        for id in amplifiers(self.library, self.supplies, "instrumentation-amplifier") {
+        for Amplifier { part: id, rail } in
+            amplifiers(self.library, self.supplies, "instrumentation-amplifier")
+        {
             let of_part = self
                 .library
                 .get(&id)
@@ -388,10 +532,11 @@ impl Tries<'_> {
             return;
         }
         let parts = amplifiers(self.library, self.supplies, "amplifier");
-        let rail = self.supplies.supply.clone();
-        let stage = |part: &str, ohm: f64| Stage {
+        let named = |a: &Amplifier| format!("part = \"{}\", supply = \"{}\"", a.part, a.rail);
+        let stage = |a: &Amplifier, ohm: f64| Stage {
             text: format!(
-                "{{ non-inverting = {{ part = \"{part}\", supply = \"{rail}\", feedback = \"{} 0.1 % 25 ppm/K\", gain-resistor = \"1 kΩ 0.1 % 25 ppm/K\" }} }}",
+                "{{ non-inverting = {{ {}, feedback = \"{} 0.1 % 25 ppm/K\", gain-resistor = \"1 kΩ 0.1 % 25 ppm/K\" }} }}",
+                named(a),
                 ohms(ohm)
             ),
             comment: "makes the signal as large as the converter's range",
@@ -409,9 +554,7 @@ impl Tries<'_> {
             let mut circuit = best.clone();
             let mut changed = false;
             for s in &mut circuit.stages {
-                let text = s
-                    .text
-                    .replace(&format!("\"{first}\""), &format!("\"{other}\""));
+                let text = s.text.replace(&named(first), &named(other));
                 changed |= text != s.text;
                 s.text = text;
             }
@@ -464,7 +607,7 @@ impl Tries<'_> {
 }
 
 /// A resistance as one writes it.
-fn ohms(ohm: f64) -> String {
+pub(crate) fn ohms(ohm: f64) -> String {
     let (x, unit) = if ohm >= 1e6 {
         (ohm * 1e-6, "MΩ")
     } else if ohm >= 1e3 {
@@ -475,26 +618,60 @@ fn ohms(ohm: f64) -> String {
     format!("{} {unit}", short(x))
 }
 
-/// Amplifiers of a kind that work from the device's supply, the smallest
-/// offset first, at most three.
-fn amplifiers(library: &Library, supplies: &Supplies, kind: &str) -> Vec<String> {
-    let Some(rail) = supplies.rails.iter().find(|r| r.name == supplies.supply) else {
-        return Vec::new();
-    };
-    let offset = |p: &parts::Part| {
-        p.figure("offset-voltage")
+/// A divider to ground.
+fn divider(top: &str, bottom: &str) -> Stage {
+    Stage::passive(
+        format!(
+            "{{ divider = {{ top = \"{top} 0.1 % 25 ppm/K\", bottom = \"{bottom} 0.1 % 25 ppm/K\" }} }}"
+        ),
+        "brings the signal into the converter's range",
+    )
+}
+
+/// An amplifier and the rail it is fed from.
+struct Amplifier {
+    part: String,
+    rail: String,
+}
+
+/// Amplifiers of a kind that work from a rail there is: those of the device's
+/// own supply first, whose output cannot harm it, then the smallest offset;
+/// three, and the one with the smallest bias current.
+fn amplifiers(library: &Library, supplies: &Supplies, kind: &str) -> Vec<Amplifier> {
+    let size = |p: &parts::Part, name: &str| {
+        p.figure(name)
             .and_then(|f| f.max.or(f.typ))
             .unwrap_or(f64::INFINITY)
     };
-    let mut list: Vec<&parts::Part> = library
+    let fed = |p: &parts::Part| {
+        let range = p.figure("supply")?;
+        let works = |r: &&Rail| {
+            range.min.is_none_or(|m| m <= r.low) && range.max.is_none_or(|m| r.high <= m)
+        };
+        let own = supplies.rails.iter().filter(|r| r.name == supplies.supply);
+        own.chain(&supplies.rails).find(works)
+    };
+    let mut list: Vec<(&parts::Part, &Rail)> = library
         .iter()
         .filter(|p| p.kind == kind)
-        .filter(|p| {
-            p.figure("supply").is_some_and(|f| {
-                f.min.is_none_or(|m| m <= rail.low) && f.max.is_none_or(|m| rail.high <= m)
-            })
-        })
+        .filter_map(|p| Some((p, fed(p)?)))
         .collect();
-    list.sort_by(|a, b| offset(a).total_cmp(&offset(b)));
-    list.into_iter().take(3).map(|p| p.id.clone()).collect()
+    list.sort_by(|(a, fed_a), (b, fed_b)| {
+        let foreign = |r: &Rail| r.name != supplies.supply;
+        foreign(fed_a)
+            .cmp(&foreign(fed_b))
+            .then(size(a, "offset-voltage").total_cmp(&size(b, "offset-voltage")))
+    });
+    let gentlest = list
+        .iter()
+        .map(|(p, _)| size(p, "bias-current"))
+        .fold(f64::INFINITY, f64::min);
+    list.into_iter()
+        .enumerate()
+        .filter(|(i, (p, _))| *i < 3 || size(p, "bias-current") <= gentlest)
+        .map(|(_, (p, rail))| Amplifier {
+            part: p.id.clone(),
+            rail: rail.name.clone(),
+        })
+        .collect()
 }

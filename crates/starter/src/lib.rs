@@ -145,7 +145,7 @@ pub fn starter(
         );
     }
     let supplies = supply::plan(library, device)?;
-    let mut channels = sensor::channels(&chosen)?;
+    let mut channels = sensor::channels(library, &chosen, supplies.inputs.len())?;
     choose::circuits(library, &supplies, &mut channels, effort, told)?;
     let text = write::board(name, &supplies, &channels, write::Style::Commented);
     // What is handed out can be read; anything else would be our fault.

@@ -2,7 +2,7 @@
 //! leaves open.
 
 use chain::law::Electrical;
-use parts::{Figure, Part};
+use parts::{Figure, Library, Part};
 
 use crate::StarterFault;
 use crate::choose::Circuit;
@@ -16,6 +16,9 @@ pub(crate) struct Channel {
     /// Ends of the span in `unit`.
     pub span: (f64, f64),
     pub unit: &'static str,
+    pub span_comment: &'static str,
+    /// Both ends of the sensor are free, so that it may stand on a voltage.
+    pub floats: bool,
     /// The sensor's part and what it is.
     pub part: String,
     pub title: String,
@@ -35,6 +38,13 @@ pub(crate) struct Channel {
     pub reached: bool,
     pub input: Option<String>,
 }
+
+/// What is said about a span.
+const MEASURED: &str = "what is to be measured";
+/// What measures the temperature of the liquid an electrode stands in.
+const BESIDE_AN_ELECTRODE: &str = "platinum-1000-class-b";
+/// Peak of a sine wave over its root mean square.
+const CREST_OF_SINE: f64 = std::f64::consts::SQRT_2;
 
 /// Unit and everyday span of a quantity.
 pub(crate) fn usual(quantity: &str) -> Option<(&'static str, f64, f64)> {
@@ -58,7 +68,14 @@ pub(crate) fn usual(quantity: &str) -> Option<(&'static str, f64, f64)> {
 }
 
 /// The channels of some sensors, with names that differ.
-pub(crate) fn channels(chosen: &[(Option<String>, &Part)]) -> Result<Vec<Channel>, StarterFault> {
+///
+/// A channel that needs a temperature gets one of its own if an input, of
+/// `inputs`, and a part of `library` are left for it.
+pub(crate) fn channels(
+    library: &Library,
+    chosen: &[(Option<String>, &Part)],
+    inputs: usize,
+) -> Result<Vec<Channel>, StarterFault> {
     let mut list: Vec<Channel> = Vec::new();
     for (name, part) in chosen {
         let mut own = of_part(part)?;
@@ -96,12 +113,16 @@ pub(crate) fn channels(chosen: &[(Option<String>, &Part)]) -> Result<Vec<Channel
             list.push(c.clone());
         }
     }
-    auxiliaries(&mut list);
+    auxiliaries(library, &mut list, inputs)?;
     Ok(list)
 }
 
 /// Cold junctions and temperatures that conversions need.
-fn auxiliaries(list: &mut Vec<Channel>) {
+fn auxiliaries(
+    library: &Library,
+    list: &mut Vec<Channel>,
+    inputs: usize,
+) -> Result<(), StarterFault> {
     if list
         .iter()
         .any(|c| c.keys.iter().any(|(k, _)| *k == "cold-junction"))
@@ -111,6 +132,8 @@ fn auxiliaries(list: &mut Vec<Channel>) {
             quantity: "temperature".to_owned(),
             span: (0.0, 40.0),
             unit: "°C",
+            span_comment: MEASURED,
+            floats: false,
             part: "adt7420".to_owned(),
             title: "sits where the thermocouple's wires end".to_owned(),
             keys: Vec::new(),
@@ -124,10 +147,27 @@ fn auxiliaries(list: &mut Vec<Channel>) {
         });
     }
     // A pH electrode's slope follows the temperature of what it stands in.
-    let temperature = list
+    let mut temperature = list
         .iter()
         .find(|c| c.quantity == "temperature" && c.name != "cold-junction")
         .map(|c| c.name.clone());
+    let asking = list
+        .iter()
+        .find(|c| c.keys.iter().any(|(k, _)| *k == "temperature"));
+    let taken = list.iter().filter(|c| c.electrical.is_some()).count();
+    if let (Some(asking), None, Some(part)) = (
+        asking.map(|c| c.name.clone()),
+        &temperature,
+        library.get(BESIDE_AN_ELECTRODE).filter(|_| taken < inputs),
+    ) {
+        let name = format!("{asking}-temperature");
+        for mut c in of_part(part)? {
+            c.name.clone_from(&name);
+            c.title = format!("{}, in the same liquid", c.title);
+            list.push(c);
+        }
+        temperature = Some(name);
+    }
     for c in list.iter_mut() {
         for (key, value) in &mut c.keys {
             if *key == "temperature"
@@ -137,6 +177,7 @@ fn auxiliaries(list: &mut Vec<Channel>) {
             }
         }
     }
+    Ok(())
 }
 
 fn of_part(part: &Part) -> Result<Vec<Channel>, StarterFault> {
@@ -206,7 +247,19 @@ fn of_part(part: &Part) -> Result<Vec<Channel>, StarterFault> {
         "thermocouple" => c
             .keys
             .push(("cold-junction", "\"cold-junction\"".to_owned())),
-        "glass-electrode" => c.keys.push(("temperature", "\"20 °C\"".to_owned())),
+        "current-transformer" => {
+            // The figure is an rms value; what the pin sees is the wave.
+            let peak = tidy((10.0 * CREST_OF_SINE * c.span.1).floor() * 0.1);
+            c.span = (-peak, peak);
+            c.span_comment = "the wave with its peaks: the firmware makes rms of it";
+        }
+        "glass-electrode" => {
+            c.keys.push(("temperature", "\"20 °C\"".to_owned()));
+            c.lines.push((
+                "calibrate = { at = [\"4.01 pH\", \"6.86 pH\"], ambient = \"21 °C ± 3 °C\", standard = \"0.02 pH\" }".to_owned(),
+                "in two buffers: no electrode is used without",
+            ));
+        }
         _ => {}
     }
     Ok(vec![c])
@@ -247,6 +300,11 @@ fn channel(
         quantity: quantity.to_owned(),
         span: (tidy(span.0), tidy(span.1)),
         unit,
+        span_comment: MEASURED,
+        floats: matches!(
+            law,
+            Some("glass-electrode" | "thermocouple" | "current-transformer")
+        ),
         part: part.id.clone(),
         title: part.title.clone(),
         keys: Vec::new(),

@@ -40,10 +40,15 @@ pub(crate) struct Supplies {
     pub device: &'static str,
     /// The part as named in the file.
     pub part: String,
+    /// The part whose converters it has.
+    pub chip: String,
     pub title: String,
     pub supply: String,
     pub rails: Vec<Rail>,
     pub choices: Vec<Choice>,
+    /// The resistors of a divider of the supply that gives about half of what
+    /// the converter compares with.
+    pub middle: (f64, f64),
     /// Inputs, in the order in which they are best used: what to write.
     pub inputs: Vec<String>,
     /// Gains of the first converter.
@@ -88,13 +93,39 @@ pub(crate) fn plan(library: &Library, part: &Part) -> Result<Supplies, StarterFa
         group,
         device,
         part: part.id.clone(),
+        chip: chip.id.clone(),
         title: part.title.clone(),
         supply,
+        middle: feed.map_or((MIDDLE_OHM, MIDDLE_OHM), |f| middle(f, unit, &choices)),
         choices,
         inputs: inputs(device, &chip),
         gains: unit.map(|u| u.gains.clone()).unwrap_or_default(),
         rails,
     })
+}
+
+/// Resistor at the bottom of the divider that lifts signals, Ω.
+const MIDDLE_OHM: f64 = 10e3;
+
+/// Half of the supply where that can be the converter's reference, else half
+/// of its largest own one.
+fn middle(feed: &Rail, unit: Option<&ConverterUnit>, choices: &[Choice]) -> (f64, f64) {
+    let own = unit
+        .iter()
+        .flat_map(|u| &u.references)
+        .filter_map(|r| r.figures.get("voltage")?.typical())
+        .fold(0.0, f64::max);
+    let from_supply = choices
+        .iter()
+        .any(|c| c.supply.as_deref() == Some(feed.name.as_str()));
+    let scale = if from_supply || own <= 0.0 {
+        feed.volt
+    } else {
+        own.min(feed.volt)
+    };
+    let top = MIDDLE_OHM * (2.0 * feed.volt / scale - 1.0);
+    let top = quantity::Series::E24.nearest(top).unwrap_or(top);
+    (top, MIDDLE_OHM)
 }
 
 /// The rails that a carrier brings out.

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::choose::Circuit;
+use crate::choose::{Circuit, ohms};
 use crate::sensor::Channel;
 use crate::supply::{Supplies, short};
 
@@ -77,21 +77,25 @@ pub(crate) fn board(name: &str, s: &Supplies, channels: &[Channel], style: Style
             "divider = {{ top = \"10 kΩ 0.1 % 25 ppm/K\", bottom = \"10 kΩ 0.1 % 25 ppm/K\" }}"
         );
     }
-    if channels
-        .iter()
-        .flat_map(|c| &c.circuit.stages)
-        .any(|s| s.text.contains("\"mid\""))
+    if channels.iter().any(|c| c.circuit.foot.is_some())
+        || channels
+            .iter()
+            .flat_map(|c| &c.circuit.stages)
+            .any(|s| s.text.contains("\"mid\""))
     {
         let _ = writeln!(out, "\n[rails.mid]");
         line(
             &mut out,
             style,
             &format!("from = \"{}\"", s.supply),
-            "lifts signals of either sign into the amplifiers' range",
+            "lifts signals of either sign off ground",
         );
+        let (top, bottom) = s.middle;
         let _ = writeln!(
             out,
-            "divider = {{ top = \"10 kΩ 0.1 % 25 ppm/K\", bottom = \"10 kΩ 0.1 % 25 ppm/K\" }}"
+            "divider = {{ top = \"{} 0.1 % 25 ppm/K\", bottom = \"{} 0.1 % 25 ppm/K\" }}",
+            ohms(top),
+            ohms(bottom)
         );
     }
     for (name, part, from) in references {
@@ -130,7 +134,7 @@ fn channel(out: &mut String, s: &Supplies, c: &Channel, style: Style) {
             short(c.span.1),
             c.unit
         ),
-        "what is to be measured",
+        c.span_comment,
     );
     if let Some(a) = c.accuracy {
         line(
@@ -173,6 +177,9 @@ fn sensor(out: &mut String, c: &Channel) {
     let mut keys = vec![format!("part = \"{}\"", c.part)];
     if let Some(supply) = &c.circuit.supply {
         keys.push(format!("supply = \"{supply}\""));
+    }
+    if let Some(foot) = &c.circuit.foot {
+        keys.push(format!("foot = \"{foot}\""));
     }
     keys.extend(c.keys.iter().map(|(k, v)| format!("{k} = {v}")));
     if keys.len() == 1 {

@@ -3,6 +3,7 @@
 use board::Board;
 use uncertainty::screened;
 
+use crate::findings::converter_code_range;
 use crate::limits;
 use crate::study::Study;
 
@@ -59,7 +60,13 @@ pub fn broken(board: &Board, channel: &str) -> Result<Vec<&'static str>, String>
     Ok(study
         .checks
         .iter()
-        .filter(|c| !(limits::look(&study, c).worst.margin >= 0.0))
+        .filter(|c| {
+            let looked = limits::look(&study, c);
+            let broken = !(looked.worst.margin >= -limits::spare(&study, &looked).borne);
+            // Codes that end a little early are an error among others.
+            let ends = matches!(c.kind, "code-low" | "code-high") && looked.nominal.margin >= 0.0;
+            broken && (!ends || converter_code_range::lost_from(&study, &looked).is_some())
+        })
         .map(|c| c.kind)
         .collect())
 }

@@ -85,6 +85,62 @@ fn side_at(study: &Study<'_>, check: &Check, inputs: &[f64], point: &Point) -> S
     }
 }
 
+/// How far beyond its limit a check's value may lie, in its unit.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Spare {
+    /// So far there is nothing to tell.
+    pub silent: f64,
+    /// So far it is met with nothing left.
+    pub borne: f64,
+}
+
+/// A hundredth of the thermal voltage kT/q at 27 °C, V. The currents of an
+/// input stage follow its voltages over kT/q or wider, and so does the end of
+/// its range, whose stated value is a round number at the edge of that: one
+/// hundredth of it changes a current by one in a hundred.
+const OF_THERMAL_VOLTAGE: f64 = 0.26e-3;
+/// Voltage beyond a supply at which the junctions of a pin carry nothing that
+/// matters: 0.1 V is e⁴ = 50 times the saturation current, femtoamperes to
+/// picoamperes (common practice; ratings usually end at 0.3 V).
+const JUNCTION_V: f64 = 0.1;
+
+/// How far beyond the limit a check is met all the same.
+///
+/// Where a converter's input range ends with its scale, what lies beyond
+/// reads as the last code; that error is in the budget and what is lost of
+/// the span has a finding of its own. So only the pin counts, and only on
+/// boards off the nominal.
+pub(crate) fn spare(study: &Study<'_>, looked: &Looked<'_>) -> Spare {
+    match looked.check.kind {
+        "input-low" | "input-high" => Spare {
+            silent: OF_THERMAL_VOLTAGE,
+            borne: OF_THERMAL_VOLTAGE,
+        },
+        "input-range-low" | "input-range-high" => {
+            let (Some(signal), Some((first, last))) = (study.signal(), study.codes) else {
+                return Spare::default();
+            };
+            let scale = (signal.scale_high - signal.scale_low).abs();
+            let code = scale / (last - first).abs().max(1.0);
+            let end = if looked.check.kind == "input-range-low" {
+                signal.scale_low.min(signal.scale_high)
+            } else {
+                signal.scale_low.max(signal.scale_high)
+            };
+            let with_the_scale = (looked.nominal.limit - end).abs() <= code;
+            if with_the_scale && looked.nominal.margin >= -1e-9 * scale {
+                Spare {
+                    silent: 0.5 * code,
+                    borne: JUNCTION_V,
+                }
+            } else {
+                Spare::default()
+            }
+        }
+        _ => Spare::default(),
+    }
+}
+
 /// Looks at one check.
 pub(crate) fn look<'b>(study: &Study<'_>, check: &'b Check) -> Looked<'b> {
     let places = study.model.conditions();
@@ -241,8 +297,11 @@ fn finding(
         ..side.clone()
     };
     let (worst, nominal) = (&compared(&looked.worst), &compared(&looked.nominal));
-    let fails = !(worst.margin >= -1e-9 * worst.limit.abs());
-    let thin = worst.margin < (talk.thin)(&study.board.judging) * worst.limit.abs();
+    let spare = spare(study, looked);
+    let rounding = 1e-9 * worst.limit.abs();
+    let fails = !(worst.margin >= -rounding - spare.borne);
+    let wanted = (talk.thin)(&study.board.judging) * worst.limit.abs();
+    let thin = (wanted > 0.0 && worst.margin < wanted) || worst.margin < -rounding - spare.silent;
     if !fails && !thin {
         return None;
     }
@@ -272,6 +331,16 @@ fn finding(
             show(shown.actual),
             talk.limit,
             show(shown.limit),
+        )
+    } else if worst.margin < -rounding {
+        format!(
+            "{}: {} is {}, just {beyond} {} of {} on the worst board{}",
+            looked.check.name,
+            talk.actual,
+            show(worst.actual),
+            talk.limit,
+            show(worst.limit),
+            looked.where_not(study, looked.worst_from),
         )
     } else {
         format!(

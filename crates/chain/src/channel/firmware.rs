@@ -7,7 +7,7 @@ use tape::{Linear, Value};
 use super::Unmodelled;
 use super::site::Site;
 use crate::formula;
-use crate::law::Electrical;
+use crate::law::{Electrical, Law};
 
 /// The nominal chain at one value of the quantity.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -89,9 +89,8 @@ impl<'t> Site<'_, 't> {
     /// that cuts off is read in the middle of the code.
     fn inverse(&self, code: Value<'t>) -> Result<(Value<'t>, f64), Unmodelled> {
         let law = self.law()?;
-        let (low, high) = self.channel.span.value;
+        let ((low, first), (high, last)) = self.told_apart(law)?;
         let at = |share: f64| self.nominal_point(low + (high - low) * share);
-        let (first, middle, last) = (at(0.0)?, at(0.5)?, at(1.0)?);
         let code = if self.unit()?.rounding == Rounding::Floor {
             code + 0.5
         } else {
@@ -109,7 +108,7 @@ impl<'t> Site<'_, 't> {
             let slope = (last.electrical - first.electrical) / (last.code - first.code);
             return Ok(((code - first.code) * slope + first.electrical, times));
         }
-        let three = [first, middle, last];
+        let three = [first, at(0.5)?, last];
         let bilinear = self.fitted(&three, code)?;
         if first.pieces == 1 {
             return Ok((bilinear, times));
@@ -139,30 +138,79 @@ impl<'t> Site<'_, 't> {
         ))
     }
 
+    /// The ends of the span the nominal points are taken over, and the chain
+    /// there: the channel's span, or a wider one about its middle, within
+    /// what the law holds for, where the whole span is less than a code. The
+    /// digits that tell the points apart are few there.
+    #[allow(
+        clippy::type_complexity,
+        reason = "two ends, each with its point; a name would say no more"
+    )]
+    fn told_apart(
+        &self,
+        law: &'static dyn Law,
+    ) -> Result<((f64, NominalPoint), (f64, NominalPoint)), Unmodelled> {
+        let (mut low, mut high) = self.channel.span.value;
+        let (mut first, mut last) = (self.nominal_point(low)?, self.nominal_point(high)?);
+        if (last.code - first.code).abs() < 1.0 {
+            let holds = law.validity(&self.assumed().parameters(law)?);
+            // Ten times fourfold is a million times the span.
+            for _ in 0..10 {
+                let wider = (2.5 * low - 1.5 * high, 2.5 * high - 1.5 * low);
+                if holds.is_some_and(|(a, b)| wider.0 < a || wider.1 > b) {
+                    break;
+                }
+                let (a, b) = (self.nominal_point(wider.0)?, self.nominal_point(wider.1)?);
+                if !((b.code - a.code).abs() > (last.code - first.code).abs()) {
+                    break;
+                }
+                ((low, high), (first, last)) = (wider, (a, b));
+                if (last.code - first.code).abs() >= 1.0 {
+                    break;
+                }
+            }
+        }
+        Ok(((low, first), (high, last)))
+    }
+
     /// e = (k0 + k1·d + k3·d²)/(1 + k2·d), d the code counted from a point in
     /// the middle, through three (k3 = 0) or four points.
+    ///
+    /// Both are counted from that point and in shares of what the points
+    /// span, so that k0 is nothing and a narrow span loses no digits.
     fn fitted(&self, points: &[NominalPoint], code: Value<'t>) -> Result<Value<'t>, Unmodelled> {
         let b = self.builder;
+        let (Some(first), Some(from), Some(last)) = (points.first(), points.get(1), points.last())
+        else {
+            return Err(flat());
+        };
+        let (codes, value) = (
+            (last.code - first.code).abs(),
+            (last.electrical - first.electrical).abs(),
+        );
+        if !(codes > 0.0 && value > 0.0) {
+            return Err(flat());
+        }
         // At code zero a sensor above the signal has an infinite resistance.
-        let from = points.get(1).map_or(0.0, |p| p.code);
-        let mut system = Linear::new(b, points.len());
-        for (i, p) in points.iter().enumerate() {
-            let d = p.code - from;
-            system.add(i, 0, b.one());
-            system.add(i, 1, b.constant(d));
-            system.add(i, 2, b.constant(-d * p.electrical));
+        let others = points.iter().enumerate().filter(|(i, _)| *i != 1);
+        let mut system = Linear::new(b, points.len() - 1);
+        for (i, (_, p)) in others.enumerate() {
+            let d = (p.code - from.code) / codes;
+            let e = (p.electrical - from.electrical) / value;
+            system.add(i, 0, b.constant(d));
+            system.add(i, 1, b.constant(-d * e));
             if points.len() > 3 {
-                system.add(i, 3, b.constant(d * d));
+                system.add(i, 2, b.constant(d * d));
             }
-            system.add_right(i, b.constant(p.electrical));
+            system.add_right(i, b.constant(e));
         }
         let k = system.solve(b, false).map_err(|_| flat())?;
-        let d = code - from;
-        let mut above = k[0] + k[1] * d;
-        if let Some(&square) = k.get(3) {
+        let d = (code - from.code) / codes;
+        let mut above = k[0] * d;
+        if let Some(&square) = k.get(2) {
             above = above + square * d * d;
         }
-        Ok(above / (k[2] * d + 1.0))
+        Ok(above / (k[1] * d + 1.0) * value + from.electrical)
     }
 
     /// Electrical value and code before rounding at a quantity, as assumed.

@@ -61,6 +61,7 @@ impl<'t> Site<'_, 't> {
         };
         let electrical = law.forward(met, &parameters, &aux).map_err(told)?;
         let electrical = self.with_output_error(electrical, law.electrical())?;
+        let electrical = self.within_supply(law, electrical)?;
         let mut inner = law
             .source_resistance(met, &parameters, &aux)
             .map_err(told)?
@@ -77,6 +78,45 @@ impl<'t> Site<'_, 't> {
                 );
         }
         Ok((electrical, inner))
+    }
+
+    /// A wiper does not leave its track, and an output that is a share of the
+    /// sensor's own supply goes neither below its ground nor above that
+    /// supply, however large its error: the share kept within 0 and 1, or
+    /// within what the straight law says where a span asks for more.
+    fn within_supply(
+        &self,
+        law: &'static dyn Law,
+        share: Value<'t>,
+    ) -> Result<Value<'t>, Unmodelled> {
+        let bounded = self.real
+            && law.electrical() == Electrical::VoltageRatio
+            && !law.is_differential()
+            && self.channel.sensor.foot.is_none();
+        if !bounded {
+            return Ok(share);
+        }
+        let told =
+            |f: crate::law::LawFault| Unmodelled::at(f.to_string(), self.channel.sensor.span);
+        let assumed = self.assumed();
+        let parameters = assumed.parameters_of(law, None)?;
+        let aux = |key: &str| {
+            law.auxiliaries()
+                .iter()
+                .find(|k| **k == key)
+                .and_then(|k| assumed.true_auxiliary(k))
+        };
+        let (mut least, mut most) = (0.0_f64, 1.0_f64);
+        let (low, high) = self.channel.span.value;
+        for end in [low, high] {
+            let there = law
+                .forward(self.builder.constant(end), &parameters, &aux)
+                .map_err(told)?
+                .nominal();
+            least = least.min(there);
+            most = most.max(there);
+        }
+        Ok(share.clamp(self.builder.constant(least), self.builder.constant(most)))
     }
 
     /// Puts the sensor at the head of its chain: a resistance stands between

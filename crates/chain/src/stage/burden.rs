@@ -13,6 +13,11 @@ pub(super) const BURDEN: StageKind = StageKind {
         fields: &[
             Field::required("r", OHM, "resistor the current flows through"),
             Field::optional(
+                "to",
+                FieldKind::Supply,
+                "rail or reference it ends on, as the source's foot does; what the signal is counted from if not given",
+            ),
+            Field::optional(
                 "power",
                 FieldKind::Valued(Dimension::POWER),
                 "power it may dissipate",
@@ -22,9 +27,12 @@ pub(super) const BURDEN: StageKind = StageKind {
     },
     write: |stage, bench| {
         let r = bench.component(stage, "r")?;
-        bench
-            .network
-            .resistor(&stage.path, bench.signal, bench.minus, r);
+        let end = if stage.supply("to").is_some() {
+            bench.supply(stage, "to")
+        } else {
+            bench.minus
+        };
+        bench.network.resistor(&stage.path, bench.signal, end, r);
         if stage.valued("power").is_some() {
             bench.ratings.push(Rating {
                 kind: "resistor-power",

@@ -29,6 +29,19 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
 /// Share of the span that may be lost where no accuracy is asked.
 const OF_SPAN: f64 = 0.01;
 
+/// Value from which on the codes have ended on the worst board, and the end
+/// of the span, where more than the accuracy lies between.
+pub(crate) fn lost_from(study: &Study<'_>, looked: &limits::Looked<'_>) -> Option<(f64, f64)> {
+    let (low, high) = study.channel.span.value;
+    let q = looked.worst_from.filter(|_| looked.worst.margin < 0.0)?;
+    let end = if looked.at_low_end { low } else { high };
+    let permitted = study
+        .channel
+        .limit_at(end)
+        .unwrap_or(OF_SPAN * (high - low));
+    ((end - q).abs() > permitted).then_some((q, end))
+}
+
 fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
     if is_nominally_beyond(study) {
         return None;
@@ -41,13 +54,8 @@ fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
         .filter(|c| matches!(c.kind, "code-low" | "code-high"))
         .find_map(|check| {
             let looked = limits::look(study, check);
-            let q = looked.worst_from.filter(|_| looked.worst.margin < 0.0)?;
-            let end = if looked.at_low_end { low } else { high };
+            let (q, end) = lost_from(study, &looked)?;
             let lost = (end - q).abs();
-            let permitted = study.channel.limit_at(end).unwrap_or(OF_SPAN * (high - low));
-            if lost <= permitted {
-                return None;
-            }
             let codes = (looked.worst.actual - looked.worst.limit).abs();
             let share = (last - first) / (last - first + codes);
             let mut f = Finding::new(

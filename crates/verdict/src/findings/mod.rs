@@ -11,7 +11,7 @@ mod causes;
 mod channel_unmodelled;
 mod clamp_conducts;
 mod clamp_into_rail;
-mod converter_code_range;
+pub(crate) mod converter_code_range;
 mod converter_input_leakage;
 mod converter_input_loading;
 mod converter_input_range;

@@ -35,10 +35,18 @@ fn finding(kind: &Kind, judged: &Judged<'_>) -> Option<Finding> {
             .get(name)
             .filter(|f| f.dimension == channel.dimension)
         {
+            // A wave about zero has peaks beyond the rms value stated.
+            let (from, to) = match f.max.filter(|_| low < 0.0 && f.conditions.contains("rms")) {
+                Some(rms) => {
+                    let peak = std::f64::consts::SQRT_2 * rms;
+                    (Some(-peak), Some(peak))
+                }
+                None => (f.min, f.max),
+            };
             ranges.push((
                 "the sensor's measuring range".to_owned(),
-                f.min,
-                f.max,
+                from,
+                to,
                 f.source.to_string(),
             ));
         }
