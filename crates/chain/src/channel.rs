@@ -402,9 +402,13 @@ impl<'t> Site<'_, 't> {
         if !self.real {
             return Ok(sum);
         }
+        // Harmonics below a millionth of the largest are below its rounding.
+        const LEAST: f64 = 1e-6;
         for d in crate::time::interferer::known(self.board, self.channel)? {
+            let peaks = d.arrivals.iter().filter_map(|a| a.amplitude);
+            let least = LEAST * peaks.fold(0.0, f64::max);
             for a in &d.arrivals {
-                let Some(peak) = a.amplitude.filter(|v| *v > 0.0) else {
+                let Some(peak) = a.amplitude.filter(|v| *v > least) else {
                     continue;
                 };
                 let name = format!(

@@ -98,7 +98,7 @@ fn mains_through_a_low_pass_and_the_mean_of_a_period() {
     close(first.kept, 0.010_140_2, 1e-4);
     close(first.amplitude.unwrap(), 310.38e-6, 1e-4);
     assert_eq!(first.alias_hz, (0.0, 0.5));
-    assert!(first.stands_still());
+    assert!(first.stands_still);
     // Nothing else damps it, so this is against direct current as well.
     close(mains.relative[0], 0.306_091, 1e-5);
     // Peaks add up, variances of arcsines as a²/2.

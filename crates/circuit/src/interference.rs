@@ -218,6 +218,8 @@ pub struct Arrival {
     pub alias_hz: (f64, f64),
     /// Apparent frequency of the nominal one, Hz.
     pub alias_nominal_hz: f64,
+    /// Whether the nominal tone stands still in the readings.
+    pub stands_still: bool,
     /// Amplitude in the reading, V at the converter's input; a bound, for
     /// chain and averaging are each taken at their worst.
     pub amplitude: Option<f64>,
@@ -237,18 +239,22 @@ impl Arrival {
     pub fn kept_db(&self) -> f64 {
         decibel(1.0 / self.kept)
     }
-
-    /// Whether the nominal tone stands still in the readings: an offset that
-    /// no look at the readings gives away.
-    #[must_use]
-    pub fn stands_still(&self) -> bool {
-        self.alias_nominal_hz <= STILL * self.hz.1
-    }
 }
 
 /// Share of a tone's frequency that counts as none: below what rates and
 /// frequencies are written with.
 const STILL: f64 = 1e-9;
+
+/// Multiples of the rate beyond which that share is no longer small beside the
+/// rate, so that nobody can say where a tone stands.
+const FURTHEST: f64 = 1e6;
+
+/// Whether a tone stands still in readings at a rate: an offset that no look
+/// at them gives away.
+fn stands_still(hz: f64, rate_hz: f64) -> bool {
+    let turns = hz / rate_hz;
+    (0.5..FURTHEST).contains(&turns) && alias::frequency(hz, rate_hz) <= STILL * hz
+}
 
 /// 20·log10 of a ratio.
 #[must_use]
@@ -316,6 +322,7 @@ pub fn arrivals(family: &Family, readout: &Readout, chain: &[f64]) -> Option<Vec
             kept,
             alias_hz: alias::range(tone.low_hz, tone.high_hz, readout.reading_rate_hz),
             alias_nominal_hz: alias::frequency(nominal_hz, readout.reading_rate_hz),
+            stands_still: stands_still(nominal_hz, readout.reading_rate_hz),
             amplitude: tone.amplitude.map(|a| a * response * kept),
         }
     };

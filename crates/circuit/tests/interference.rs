@@ -130,7 +130,7 @@ fn mains_through_a_low_pass_and_an_average() {
     close(first.kept_db(), 39.88, 1e-3);
     assert!(first.kept_nominal < 1e-12);
     assert_eq!(first.alias_hz, (0.0, 0.5));
-    assert!(first.stands_still());
+    assert!(first.stands_still);
     // The fifth has a fifth of the amplitude, and 247.5 to 252.5 Hz folds at
     // both ends of what two readings per second can show.
     assert_eq!(arrived[4].hz, (247.5, 250.0, 252.5));

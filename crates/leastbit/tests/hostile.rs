@@ -19,6 +19,7 @@ fn everywhere(name: &str, text: impl AsRef<[u8]>) -> Vec<Output> {
         run(&["check", &path]),
         run(&["check", "--json", &path]),
         run(&["budget", &path, "pump-supply"]),
+        run(&["interference", &path]),
         run(&[
             "bound",
             &path,
@@ -329,4 +330,48 @@ fn folders_of_parts() {
         "{}",
         stderr(&output)
     );
+}
+
+#[test]
+fn interferers_at_the_ends_of_what_can_be_written_have_an_answer() {
+    let text = r#"
+[conditions]
+mains = "50 Hz"
+[rails.main]
+voltage = "5 V ± 0 %"
+[converters.adc]
+supply = "main"
+bits = 16
+[interferers.fast]
+frequency = "1e12 Hz ± 90 %"
+harmonics = 30
+on = "input"
+[interferers.slow]
+frequency = "1e-9 Hz"
+harmonics = 1000
+on = "main"
+[interferers.large]
+frequency = "3 GHz ± 50 %"
+amplitude = "1e9 V"
+[channels.signal]
+quantity = "voltage"
+span = "0 V to 5 V"
+rate = "1e-6 /s"
+average = 1000000
+accuracy = "1 mV"
+chain = [{ low-pass = { r = "10 kΩ", c = "1 nF" } }]
+input = "adc"
+reference = "main"
+"#;
+    let file = written("interferers", text);
+    for more in [
+        &[][..],
+        &["--seen", "0 Hz"],
+        &["--seen", "1e15 Hz", "--json"],
+    ] {
+        let output = run(&[&["interference", &file.path()], more].concat());
+        assert_eq!(code(&output), 0, "{}", stderr(&output));
+        assert!(!stdout(&output).contains("NaN"), "{}", stdout(&output));
+    }
+    judged("interferers-judged", text);
 }

@@ -371,7 +371,7 @@ fn tone(
         seen_low_hz: Some(a.alias_hz.0),
         seen_high_hz: Some(a.alias_hz.1),
         seen_nominal_hz: Some(a.alias_nominal_hz),
-        stands_still: a.stands_still(),
+        stands_still: a.stands_still,
         amplitude_v: d.family.amplitude(a.number),
         left: a
             .amplitude

@@ -48,6 +48,13 @@ impl Explanation {
 /// Beyond so many times what is permitted nothing is worth listing.
 const LIMIT: f64 = 4.0;
 
+/// Multiples of the rate looked at on either side of a tone: far above the
+/// rate any frequency is next to one of them, and the nearest say enough.
+const MULTIPLES: f64 = 32.0;
+
+/// Explanations given.
+const MOST: usize = 64;
+
 /// Which harmonics of a fundamental between `fundamental.0` and
 /// `fundamental.2` Hz (nominally `fundamental.1`) may be what is seen at
 /// `seen_hz`, known to `tolerance_hz`, in readings taken nominally at
@@ -83,8 +90,14 @@ pub fn explain_tone(
         // The multiples next to the tone, at the slowest and fastest rates
         // worth looking at.
         let reach = rate_tolerance * LIMIT;
-        let first = (tone / (rate_hz * (1.0 + reach))).floor().max(0.0) as u32;
-        let last = (tone / (rate_hz * (1.0 - reach).max(0.2))).ceil() as u32;
+        let next = (tone / rate_hz).round();
+        if !(next < f64::from(u32::MAX / 2)) {
+            continue;
+        }
+        let first = (tone / (rate_hz * (1.0 + reach))).floor();
+        let last = (tone / (rate_hz * (1.0 - reach).max(0.2))).ceil();
+        let first = first.max(next - MULTIPLES).max(0.0) as u32;
+        let last = last.min(next + MULTIPLES) as u32;
         for multiple in first..=last {
             let m = f64::from(multiple);
             for above in [true, false] {
@@ -149,6 +162,7 @@ pub fn explain_tone(
             .unwrap_or(Ordering::Equal)
             .then(a.harmonic.cmp(&b.harmonic))
     });
+    list.truncate(MOST);
     list
 }
 
@@ -161,12 +175,9 @@ pub fn zero_beats(fundamental_hz: f64, rate_hz: f64, harmonics: u32) -> Vec<(u32
         return Vec::new();
     }
     (1..=harmonics)
-        .filter_map(|n| {
-            let turns = f64::from(n) * fundamental_hz / rate_hz;
-            let whole = turns.round();
-            ((1.0..1e9).contains(&whole) && (turns - whole).abs() <= super::STILL * turns)
-                .then_some((n, whole as u32))
-        })
+        .map(|n| (n, f64::from(n) * fundamental_hz))
+        .filter(|&(_, hz)| super::stands_still(hz, rate_hz))
+        .map(|(n, hz)| (n, (hz / rate_hz).round() as u32))
         .collect()
 }
 
@@ -240,5 +251,9 @@ mod tests {
         assert_eq!(zero_beats(0.0, 201.0, 5), vec![]);
         assert!(explain_tone(5.0, 0.1, GRID, 0.0, 0.05, 5).is_empty());
         assert!(explain_tone(f64::NAN, 0.1, GRID, 200.0, 0.05, 5).is_empty());
+        // Far above the rate there is no end of explanations.
+        let buck = (2.7e5, 3e5, 3.3e5);
+        assert_eq!(explain_tone(0.3, 0.01, buck, 2.0, 0.05, 1000).len(), MOST);
+        assert!(explain_tone(0.3, 0.01, (1e300, 1e300, 1e300), 1e-3, 0.05, 3).is_empty());
     }
 }

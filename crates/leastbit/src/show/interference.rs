@@ -11,6 +11,9 @@ use super::{check, ink, lines};
 /// Data rates and bands shown; all of them are in the JSON.
 const SHOWN: usize = 4;
 
+/// Explanations of a tone shown.
+const EXPLANATIONS: usize = 6;
+
 /// Averages shown.
 const AVERAGES: usize = 2;
 
@@ -284,8 +287,14 @@ fn seen(s: &Seen, rate_hz: f64) -> String {
             "no harmonic of what is named here shows there, not even with the frequency or the rate far off",
         ));
     }
-    for e in &s.explanations {
+    for e in s.explanations.iter().take(EXPLANATIONS) {
         out.push_str(&lines::hanging("    ", &explanation(e, rate_hz)));
+    }
+    if s.explanations.len() > EXPLANATIONS {
+        out.push_str(&lines::hanging(
+            "    ",
+            "and more that are less plausible; --json has them",
+        ));
     }
     for (source, n, m) in &s.still {
         out.push_str(&lines::hanging(

@@ -33,6 +33,9 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
     }
 }
 
+/// Harmonics whose working is shown.
+const NAMED: usize = 8;
+
 fn finding(kind: &Kind, study: &Study<'_>, heard: &Heard, d: &Disturbance) -> Option<Finding> {
     let rate_span = heard.found.timing.rate_span?;
     let rate_hz = heard.found.timing.readout.reading_rate_hz;
@@ -61,7 +64,7 @@ fn finding(kind: &Kind, study: &Study<'_>, heard: &Heard, d: &Disturbance) -> Op
     )
     .at(rate_span)
     .at(d.span);
-    for a in &telling {
+    for a in telling.iter().take(NAMED) {
         let multiple = (a.hz.1 / rate_hz).round();
         f = f.working(format!(
             "|{} × {} − {} × {rate} /s| = {}; over {}: {}, damped by {} dB",

@@ -33,6 +33,9 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
     }
 }
 
+/// Harmonics whose working is shown.
+const NAMED: usize = 8;
+
 fn finding(kind: &Kind, study: &Study<'_>, heard: &Heard, d: &Disturbance) -> Option<Finding> {
     let left = |n: &chain::time::interferer::Arrival| n.amplitude.unwrap_or(0.0);
     let peak: f64 = d.arrivals.iter().map(left).sum();
@@ -67,7 +70,7 @@ fn finding(kind: &Kind, study: &Study<'_>, heard: &Heard, d: &Disturbance) -> Op
     })
     .at(d.span)
     .at(study.channel.input.as_ref().map(|i| i.span));
-    for a in d.arrivals.iter().filter(|a| left(a) > 0.0) {
+    for a in d.arrivals.iter().filter(|a| left(a) > 0.0).take(NAMED) {
         f = f.working(format!(
             "{} at {}: {} × {} by the chain × {} by filter and average = {}",
             match a.number {

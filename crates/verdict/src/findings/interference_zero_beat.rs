@@ -34,18 +34,28 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
     }
 }
 
+/// Harmonics named one by one.
+const NAMED: usize = 5;
+
 fn finding(kind: &Kind, study: &Study<'_>, heard: &Heard, d: &Disturbance) -> Option<Finding> {
     let rate_span = heard.found.timing.rate_span?;
     let rate_hz = heard.found.timing.readout.reading_rate_hz;
     let still: Vec<&Arrival> = d
         .arrivals
         .iter()
-        .filter(|a| a.stands_still() && heard.times_worth_telling(heard.peak_v(a)) > 1.0)
+        .filter(|a| a.stands_still && heard.times_worth_telling(heard.peak_v(a)) > 1.0)
         .collect();
     let first = still.first()?;
     let multiple = |a: &Arrival| number::count((a.hz.1 / rate_hz).round());
     let rate = number::about(rate_hz, "");
-    let numbers: Vec<String> = still.iter().map(|a| a.number.to_string()).collect();
+    let mut numbers: Vec<String> = still
+        .iter()
+        .take(NAMED)
+        .map(|a| a.number.to_string())
+        .collect();
+    if still.len() > NAMED {
+        numbers.push(format!("{} more", still.len() - NAMED));
+    }
     let peak: f64 = still.iter().map(|a| heard.peak_v(a)).sum();
     let taken = if d.family.amplitudes.is_empty() {
         format!("{} of it", number::amount(heard.pickup_v, "V"))
@@ -69,7 +79,7 @@ fn finding(kind: &Kind, study: &Study<'_>, heard: &Heard, d: &Disturbance) -> Op
     )
     .at(rate_span)
     .at(d.span);
-    for a in &still {
+    for a in still.iter().take(NAMED) {
         f = f.working(format!(
             "{} × {} − {} × {rate} /s = 0 Hz",
             a.number,
