@@ -11,6 +11,7 @@ mod firmware;
 mod insulation;
 mod network;
 mod pulse;
+mod sampling;
 mod sensor;
 mod signal;
 mod site;
@@ -30,9 +31,12 @@ use quantity::AccuracyTerm;
 use tape::{Builder, Tape, Value};
 
 use crate::law::Electrical;
+use crate::time::Timing;
 use crate::variables::{Kind, Lies, Trace, Variable, Variables};
 
 pub use amplifier::Fitted;
+pub use sensor::Others;
+pub(crate) use signal::Written;
 pub use conversion::{
     AS_WRITTEN, ConversionModel, IN_32_BITS, IN_64_BITS, RIGHT, WITH_FRACTIONS, conversion,
 };
@@ -53,6 +57,9 @@ pub struct ChannelModel {
     pub checks: Vec<Check>,
     /// Range of the quantity over which the sensor's law is given, SI.
     pub validity: Option<(f64, f64)>,
+    /// Noise of one conversion before rounding, codes rms; zero without a
+    /// converter.
+    pub single_noise_codes: f64,
 }
 
 /// Output: reading − truth, after calibration if there is one.
@@ -154,14 +161,27 @@ pub struct Reading<'t> {
     pub reference: Value<'t>,
 }
 
-/// Builds the model of one channel.
+/// Builds the model of one channel as if sampling took no time and made no
+/// noise: its static errors alone.
+///
+/// # Errors
+/// As [`build_with`].
+pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelled> {
+    build_with(board, channel, &Timing::default())
+}
+
+/// Builds the model of one channel, with what its sampling adds.
 ///
 /// # Errors
 /// [`Unmodelled`] says what the channel uses that has no equations, or what
 /// is missing.
-pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelled> {
+pub fn build_with(
+    board: &Board,
+    channel: &Channel,
+    timing: &Timing,
+) -> Result<ChannelModel, Unmodelled> {
     if let Some(d) = &channel.derived {
-        return derived::build(board, channel, d);
+        return derived::build(board, channel, d, timing);
     }
     let builder = Builder::new();
     let variables = Variables::new(&builder);
@@ -191,6 +211,8 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         depth: 0,
         measured_rail: None,
         others: &others,
+        timing,
+        ripples: None,
     };
     // Where rounding is exact, the quantity is spread over one code, so that
     // every part of the code is met.
@@ -213,6 +235,10 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
     let validity = law.validity(&site.assumed().parameters(law)?);
     site.watch_converter(&raw)?;
     site.watch_supplies()?;
+    let single_noise_codes = match channel.input {
+        Some(_) => site.single_noise_codes(),
+        None => 0.0,
+    };
     let mut outputs = outputs.to_vec();
     let first_check = outputs.len();
     let mut checks = Vec::new();
@@ -236,6 +262,7 @@ pub fn build(board: &Board, channel: &Channel) -> Result<ChannelModel, Unmodelle
         tape,
         lean,
         validity,
+        single_noise_codes,
         variables: variables.finish(),
         checks,
     })
@@ -367,7 +394,10 @@ impl<'t> Site<'_, 't> {
         }
         let inputs = signal.minus.map(|minus| (signal.plus, minus));
         let between = signal.reference;
-        let arriving = signal.volt + self.common_mode(&signal) + self.disturbed()?;
+        let arriving = signal.volt
+            + self.common_mode(&signal)
+            + self.disturbed()?
+            + self.sampled(truth)?;
         for check in signal.checks {
             self.watch(check);
         }
@@ -378,7 +408,7 @@ impl<'t> Site<'_, 't> {
         }
         let reference = match between {
             Some(volt) => volt,
-            None => self.reference()?,
+            None => self.reference()? * (self.reference_noise() + 1.0),
         };
         let ideal = self.ideal_code(arriving, reference)?;
         let exact = self.real_code(ideal, reference)?;

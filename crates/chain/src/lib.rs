@@ -7,11 +7,7 @@ pub mod element;
 pub mod formula;
 pub mod law;
 pub mod stage;
-pub mod time {
-    //! Time: what a reading has of the moment it is taken.
-    pub mod interferer;
-    pub mod reference;
-}
+pub mod time;
 pub mod variables;
 
 /// What a board file may name that this layer computes.

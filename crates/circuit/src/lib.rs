@@ -96,7 +96,7 @@ pub use network::Network;
 pub use node::Node;
 pub use noise::{BOLTZMANN, Band, Contributor, Density, ELECTRON, Noise};
 pub use scaling::{class_2_farad, doubling, insulation_ohm};
-pub use scan::{Pin, Scan, ScanFault, Settled, Start, Visit};
+pub use scan::{Pin, Prepared, Scan, ScanFault, Settled, Start, Visit};
 pub use solution::Solution;
 pub use step::StepResponse;
 pub use system::TimeFault;

@@ -439,6 +439,12 @@ impl SmallSignal {
         &self.tape
     }
 
+    /// Everything that may be changed a little, as numbered by
+    /// [`Linearised::stimuli`].
+    pub fn stimuli(&self) -> impl Iterator<Item = &Stimulus> {
+        self.stimuli.iter().map(|(s, _)| s)
+    }
+
     /// The numbers at the nominal inputs.
     ///
     /// # Errors

@@ -3,11 +3,12 @@
 use std::f64::consts::{PI, TAU};
 
 use crate::complex::Complex;
+use crate::matrix::Matrix;
 use crate::step::StepResponse;
 use crate::system::{Modes, System, TimeFault};
 
 /// How a stimulus acts, and with it the unit of a response to it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum StimulusKind {
     /// The voltage of a voltage source, per volt.
     Voltage,
@@ -29,6 +30,8 @@ pub enum StimulusKind {
     /// A voltage added to the output of an instrumentation amplifier, per
     /// volt.
     OutputVoltage,
+    /// Several of the others at once, in the shares they were joined with.
+    Joined,
 }
 
 /// Something that may change by a little.
@@ -82,6 +85,31 @@ impl Linearised {
     pub fn find(&self, element: &str, kind: StimulusKind) -> Option<usize> {
         self.stimuli()
             .position(|s| s.element == element && s.kind == kind)
+    }
+
+    /// The same with one more stimulus: several others at once, each times its
+    /// share. With it its number. Shares of stimuli that do not exist count
+    /// for nothing.
+    #[must_use]
+    pub fn joined(mut self, name: &str, parts: &[(usize, f64)]) -> (Self, usize) {
+        let number = self.stimuli.len();
+        let sum = |m: &Matrix<f64>, i: usize| {
+            let parts = parts.iter().filter(|(k, _)| *k < number);
+            parts.map(|&(k, share)| m[(i, k)] * share).sum::<f64>()
+        };
+        let wider = |m: &Matrix<f64>| {
+            Matrix::from_fn(m.rows(), number + 1, |i, j| {
+                if j < number { m[(i, j)] } else { sum(m, i) }
+            })
+        };
+        self.system.p = wider(&self.system.p);
+        self.system.d = wider(&self.system.d);
+        let stimulus = Stimulus {
+            element: name.to_owned(),
+            kind: StimulusKind::Joined,
+        };
+        self.stimuli.push((stimulus, Noisy::Not));
+        (self, number)
     }
 
     /// Number of outputs.

@@ -302,6 +302,15 @@ impl Scan {
     /// # Errors
     /// See [`ScanFault`].
     pub fn settled(&self) -> Result<Vec<Settled>, ScanFault> {
+        self.prepared()?.settled()
+    }
+
+    /// The scan with every pin's own part of the answer worked out, so that
+    /// one pin after another can be varied without doing the others again.
+    ///
+    /// # Errors
+    /// See [`ScanFault`].
+    pub fn prepared(&self) -> Result<Prepared, ScanFault> {
         self.check()?;
         let period = self.period_s();
         let shares: Vec<Vec<Share>> = self
@@ -310,7 +319,11 @@ impl Scan {
             .enumerate()
             .map(|(k, visit)| self.shares(k, visit, period))
             .collect::<Result<_, _>>()?;
-        self.closed(&shares)
+        Ok(Prepared {
+            scan: self.clone(),
+            period,
+            shares,
+        })
     }
 
     /// One visit's samples, over the voltage its first begins from.
@@ -396,26 +409,31 @@ impl Scan {
             .collect())
     }
 
-    /// Joins the visits through the sample capacitor.
-    fn closed(&self, shares: &[Vec<Share>]) -> Result<Vec<Settled>, ScanFault> {
+    /// Joins the visits through the sample capacitor; answers for those asked.
+    fn closed(
+        &self,
+        shares: &[Vec<Share>],
+        volts: &[f64],
+        asked: std::ops::Range<usize>,
+    ) -> Result<Vec<Settled>, ScanFault> {
         let n = shares.len();
         let last: Vec<Share> = shares.iter().filter_map(|s| s.last().copied()).collect();
         let around: f64 = last.iter().map(|s| s.before).product();
         if !(around.abs() < 1.0 - 1e-12) {
             return Err(ScanFault::Drifting);
         }
-        let mut follows = vec![vec![0.0; n]; n];
-        for k in 0..n {
-            let mut carried = (1.0 + last[k].own) / (1.0 - around);
-            for step in 0..n {
-                let j = (k + step) % n;
-                if step > 0 {
-                    carried *= last[j].before;
-                }
-                follows[j][k] = carried;
+        // From one visit to a later one a voltage is carried by all between.
+        let follow = |j: usize| {
+            let mut row = vec![0.0; n];
+            let mut carried = 1.0 / (1.0 - around);
+            for back in 0..n {
+                let k = (j + n - back) % n;
+                row[k] = (1.0 + last[k].own) * carried;
+                carried *= last[k].before;
             }
-        }
-        let source = |k: usize| self.visits[k].pin.open_v;
+            row
+        };
+        let source = |k: usize| volts[k];
         let pass = |mut before: f64| {
             (0..n)
                 .map(|k| {
@@ -427,21 +445,23 @@ impl Scan {
         // Once round from nothing tells where the loop closes.
         let opened = pass(0.0).last().copied().unwrap_or(0.0);
         let end = pass(opened / (1.0 - around));
-        Ok(follows
-            .into_iter()
-            .enumerate()
-            .map(|(j, follows)| {
+        Ok(asked
+            .map(|j| {
                 let before = end[(j + n - 1) % n];
                 Settled {
                     error_v: shares[j]
                         .iter()
                         .map(|s| s.error(before, source(j), self.start.volt))
                         .collect(),
-                    follows,
+                    follows: follow(j),
                     memory: last[j].before,
                 }
             })
             .collect())
+    }
+
+    fn volts(&self) -> Vec<f64> {
+        self.visits.iter().map(|v| v.pin.open_v).collect()
     }
 
     /// Largest error of a visit's last sample, V, with everything else as it
@@ -458,13 +478,9 @@ impl Scan {
     /// `most_ohm`. `None` if not even none does, or the visit does not exist.
     #[must_use]
     pub fn largest_series_ohm(&self, visit: usize, limit_v: f64, most_ohm: f64) -> Option<f64> {
-        let with = |ohm: f64| {
-            let mut scan = self.clone();
-            if let Some(v) = scan.visits.get_mut(visit) {
-                v.pin = v.pin.with_series(ohm);
-            }
-            scan.error_of(visit) <= limit_v
-        };
+        let prepared = self.prepared().ok()?;
+        let pin = &self.visits.get(visit)?.pin;
+        let with = |ohm: f64| prepared.error_with(visit, &pin.with_series(ohm)) <= limit_v;
         if with(most_ohm) {
             return Some(most_ohm);
         }
@@ -505,13 +521,9 @@ impl Scan {
     /// one between two visits none is large enough.
     #[must_use]
     pub fn pin_farad(&self, visit: usize, limit_v: f64, most_farad: f64) -> Option<f64> {
-        let with = |farad: f64| {
-            let mut scan = self.clone();
-            if let Some(v) = scan.visits.get_mut(visit) {
-                v.pin = v.pin.with_capacitor(farad);
-            }
-            scan.error_of(visit) <= limit_v
-        };
+        let prepared = self.prepared().ok()?;
+        let pin = &self.visits.get(visit)?.pin;
+        let with = |farad: f64| prepared.error_with(visit, &pin.with_capacitor(farad)) <= limit_v;
         if with(0.0) {
             return Some(0.0);
         }
@@ -564,6 +576,98 @@ impl Scan {
             bad *= 2.0;
         }
         None
+    }
+}
+
+/// A scan whose pins are worked out; see [`Scan::prepared`].
+#[derive(Clone, Debug)]
+pub struct Prepared {
+    scan: Scan,
+    period: f64,
+    shares: Vec<Vec<Share>>,
+}
+
+impl Prepared {
+    /// As [`Scan::settled`].
+    ///
+    /// # Errors
+    /// See [`ScanFault`].
+    pub fn settled(&self) -> Result<Vec<Settled>, ScanFault> {
+        let all = 0..self.shares.len();
+        self.scan.closed(&self.shares, &self.scan.volts(), all)
+    }
+
+    /// One visit's answer with another pin in its place.
+    ///
+    /// # Errors
+    /// See [`ScanFault`]; [`ScanFault::Impossible`] for a visit that does not
+    /// exist.
+    pub fn with_pin(&self, visit: usize, pin: &Pin) -> Result<Settled, ScanFault> {
+        let here = self.visit(visit)?;
+        self.with_visit(
+            visit,
+            &Visit {
+                pin: pin.clone(),
+                ..here.clone()
+            },
+        )
+    }
+
+    fn visit(&self, visit: usize) -> Result<&Visit, ScanFault> {
+        self.scan.visits.get(visit).ok_or(ScanFault::Impossible {
+            property: "a number of visits",
+        })
+    }
+
+    /// One visit's answer with another one in its place; a sequence begins as
+    /// often as before.
+    ///
+    /// # Errors
+    /// As [`with_pin`](Prepared::with_pin).
+    pub fn with_visit(&self, visit: usize, changed: &Visit) -> Result<Settled, ScanFault> {
+        self.visit(visit)?;
+        let one = Scan {
+            visits: vec![changed.clone()],
+            ..self.scan.clone()
+        };
+        one.check()?;
+        let mut shares = self.shares.clone();
+        shares[visit] = self.scan.shares(visit, changed, self.period)?;
+        let mut volts = self.scan.volts();
+        volts[visit] = changed.pin.open_v;
+        let answer = self.scan.closed(&shares, &volts, visit..visit + 1)?;
+        answer.into_iter().next().ok_or(ScanFault::Impossible {
+            property: "a number of visits",
+        })
+    }
+
+    /// Shortest acquisition of a visit for which the error of its last sample
+    /// stays within a limit, s, up to `most_s`, sequences beginning as often
+    /// as before. `None` if not even that one is enough.
+    #[must_use]
+    pub fn shortest_acquire_s(&self, visit: usize, limit_v: f64, most_s: f64) -> Option<f64> {
+        let here = self.visit(visit).ok()?;
+        let with = |acquire_s: f64| {
+            let changed = Visit {
+                acquire_s,
+                ..here.clone()
+            };
+            self.with_visit(visit, &changed)
+                .is_ok_and(|s| s.last_error_v().abs() <= limit_v)
+        };
+        if !with(most_s) {
+            return None;
+        }
+        let least = most_s * 1e-9;
+        if with(least) {
+            return Some(least);
+        }
+        Some(boundary(most_s, least, with))
+    }
+
+    fn error_with(&self, visit: usize, pin: &Pin) -> f64 {
+        self.with_pin(visit, pin)
+            .map_or(f64::INFINITY, |s| s.last_error_v().abs())
     }
 }
 

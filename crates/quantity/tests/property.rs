@@ -294,10 +294,11 @@ proptest! {
         let read = valued(&text, D::VOLTAGE);
         prop_assert!(read.is_ok(), "{text}: {read:?}");
         let read = read.unwrap();
-        // Two digits of u: the last one is at least a hundredth of u.
-        prop_assert!((read.nominal - value).abs() <= 0.0501 * u, "{text}");
+        // Two digits of u: half of the last one is at most a twentieth of u as
+        // shown, which may be half a percent more than u.
+        prop_assert!((read.nominal - value).abs() <= 0.0503 * u, "{text}");
         let plus = read.tolerance.unwrap().plus.magnitude(value);
-        prop_assert!((plus - u).abs() <= 0.0501 * u, "{text}");
+        prop_assert!((plus - u).abs() <= 0.0503 * u, "{text}");
     }
 
     #[test]

@@ -36,13 +36,14 @@ pub fn budget(
         let known = board.channels.iter().map(|c| c.name.clone()).collect();
         return Err(BudgetFault::NoChannel(known));
     };
+    let timing = crate::timing::of(board);
     // What is found on the other channels may hold down this one's verdict.
     let mut all: Vec<Judged<'_>> = board
         .channels
         .iter()
-        .map(|c| judge(board, c, sources, progress))
+        .map(|c| judge(board, c, &timing, sources, progress))
         .collect();
-    let findings = words::grouped(&findings::look(board, &all, sources), sources);
+    let findings = words::grouped(&findings::look(board, &all, &timing, sources), sources);
     let judged = all.swap_remove(at);
     let channel = judged.channel;
     let own = table_of(&judged, sources);
@@ -51,7 +52,7 @@ pub fn budget(
             calibration: None,
             ..channel.clone()
         };
-        let before = judge(board, &bare, sources, progress);
+        let before = judge(board, &bare, &timing, sources, progress);
         (table_of(&before, sources), own)
     } else {
         (own, None)

@@ -1,6 +1,7 @@
 //! One channel against its need.
 
 use board::{Board, Channel};
+use chain::time::Timing;
 use finding::{Sources, Span};
 use report::{
     Condition, Contributor, Met, MonteCarlo, Need, Propagation, Unpublished, Verdict, WorstCase,
@@ -57,22 +58,24 @@ impl Judged<'_> {
 pub(crate) fn judge<'a>(
     board: &'a Board,
     channel: &'a Channel,
+    timing: &Timing,
     sources: &Sources,
     progress: &dyn Fn(Progress),
 ) -> Judged<'a> {
-    judge_with(board, channel, sources, &Settings::default(), progress)
+    judge_with(board, channel, timing, sources, &Settings::default(), progress)
 }
 
 /// Judges one channel with another amount of work.
 pub(crate) fn judge_with<'a>(
     board: &'a Board,
     channel: &'a Channel,
+    timing: &Timing,
     sources: &Sources,
     settings: &Settings,
     progress: &dyn Fn(Progress),
 ) -> Judged<'a> {
     let empty = empty(channel);
-    let study = match Study::new(board, channel) {
+    let study = match Study::timed(board, channel, timing) {
         Ok(study) => study,
         Err(fault) => {
             return Judged {

@@ -19,6 +19,7 @@ mod limits;
 mod model;
 mod remedy;
 mod study;
+mod timing;
 mod weak;
 mod words;
 
@@ -70,12 +71,13 @@ pub fn check_with(
     settings: &Settings,
     told: Told<'_>,
 ) -> report::Check {
+    let timing = timing::of(board);
     let judged: Vec<judge::Judged<'_>> = board
         .channels
         .par_iter()
-        .map(|c| judge::judge_with(board, c, sources, settings, &|p| told(&c.name, p)))
+        .map(|c| judge::judge_with(board, c, &timing, sources, settings, &|p| told(&c.name, p)))
         .collect();
-    let found = findings::look(board, &judged, sources);
+    let found = findings::look(board, &judged, &timing, sources);
     let findings = words::grouped(&found, sources);
     let mut channels: Vec<report::Channel> = judged.into_iter().map(|j| j.report).collect();
     for channel in &mut channels {

@@ -1,7 +1,8 @@
 //! One channel's model and what can be read off it directly.
 
 use board::{Board, Channel};
-use chain::channel::{CODE, Check, ERROR, LIMIT, Unmodelled, VOLT, build};
+use chain::channel::{CODE, Check, ERROR, LIMIT, Unmodelled, VOLT, build_with};
+use chain::time::Timing;
 use chain::variables::Variable;
 use report::Signal;
 use tape::{Point, Reading};
@@ -21,15 +22,26 @@ pub(crate) struct Study<'a> {
     pub checks: Vec<Check>,
     /// Range over which the sensor's law is given, SI.
     pub validity: Option<(f64, f64)>,
+    /// Noise of one conversion before rounding, codes rms.
+    pub single_noise_codes: f64,
     /// Codes at which the converter's scale begins and ends; `None` where the
     /// channel enters no converter.
     pub codes: Option<(f64, f64)>,
 }
 
 impl<'a> Study<'a> {
-    /// Builds the model.
+    /// Builds the model of the static errors alone.
     pub fn new(board: &'a Board, channel: &'a Channel) -> Result<Self, Unmodelled> {
-        let built = build(board, channel)?;
+        Study::timed(board, channel, &Timing::default())
+    }
+
+    /// Builds the model with what sampling adds.
+    pub fn timed(
+        board: &'a Board,
+        channel: &'a Channel,
+        timing: &Timing,
+    ) -> Result<Self, Unmodelled> {
+        let built = build_with(board, channel, timing)?;
         let lean = Model {
             inputs: built.variables.iter().map(input).collect(),
             tape: built.lean,
@@ -48,8 +60,17 @@ impl<'a> Study<'a> {
             variables: built.variables,
             checks: built.checks,
             validity: built.validity,
+            single_noise_codes: built.single_noise_codes,
             codes: codes(board, channel),
         })
+    }
+
+    /// Codes for each volt between the converter's inputs, everything nominal.
+    pub fn codes_per_volt(&self) -> f64 {
+        let (low, high) = self.channel.span.value;
+        let (a, b) = (self.at_quantity(VOLT, low), self.at_quantity(VOLT, high));
+        let codes = self.at_quantity(CODE, high) - self.at_quantity(CODE, low);
+        (codes / (b - a)).abs()
     }
 
     /// An output with everything at its nominal value and the conditions

@@ -7,6 +7,7 @@ use parts::{DriftMethod, Figure, Part};
 use quantity::Dimension;
 use tape::Value;
 
+use super::sampling::PEAK_TO_PEAK;
 use super::Unmodelled;
 use super::site::{Site, TOLERANCE_K};
 use crate::variables::{Kind, Lies, Trace, Variable};
@@ -270,10 +271,26 @@ impl<'t> Site<'_, 't> {
         }
     }
 
-    fn input_noise(&self, a: &Fitted<'_>) -> InputNoise<'t> {
+    /// Where the 1/f noise at the input equals the white part, Hz, from what
+    /// the data sheet states for 0.1 Hz to 10 Hz peak to peak.
+    fn corner(&self, a: &Fitted<'_>, gain: f64) -> Option<Value<'t>> {
+        let low = a.own("noise-low-frequency")?;
+        let low = match low.variable {
+            Some(Dimension::NONE) => low.at(gain),
+            _ => low.typical(),
+        }?;
+        let white = a.own("noise-density")?.typical()?;
+        let density = circuit::Density::with_band(white, low / PEAK_TO_PEAK, 0.1, 10.0);
+        let corner_hz = density.flicker / density.white;
+        corner_hz.is_finite().then(|| self.builder.constant(corner_hz))
+    }
+
+    fn input_noise(&self, a: &Fitted<'_>, gain: f64) -> InputNoise<'t> {
         InputNoise {
             white_v: self.usual(a, "noise-density", 1.0),
-            corner_v_hz: self.usual(a, "noise-corner", 1.0),
+            corner_v_hz: self
+                .usual(a, "noise-corner", gain)
+                .or_else(|| self.corner(a, gain)),
             white_a: self.usual(a, "current-noise-density", 1.0),
             corner_a_hz: None,
             output_v: self.usual(a, "output-noise-density", 1.0),
@@ -376,7 +393,7 @@ impl<'t> Site<'_, 't> {
             input_resistance: self.input_resistance(a, "input-resistance-differential")?,
             quiescent: None,
             dynamics: self.dynamics(a, "gain-bandwidth", 1.0),
-            noise: self.input_noise(a),
+            noise: self.input_noise(a, 1.0),
         })
     }
 
@@ -462,7 +479,7 @@ impl<'t> Site<'_, 't> {
             input_resistance: self.input_resistance(a, "input-resistance-differential")?,
             quiescent: None,
             dynamics: self.dynamics(a, "bandwidth", set),
-            noise: self.input_noise(a),
+            noise: self.input_noise(a, set),
         })
     }
 }

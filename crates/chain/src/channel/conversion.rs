@@ -8,6 +8,7 @@ use tape::{Builder, Tape};
 
 use super::site::Site;
 use super::{Unmodelled, sensor};
+use crate::time::Timing;
 use crate::variables::Variables;
 
 /// Output: the reading as the firmware makes it, SI.
@@ -49,6 +50,7 @@ pub fn conversion(board: &Board, channel: &Channel) -> Result<ConversionModel, U
         ..channel.clone()
     };
     let code = builder.input("code", "", 0.0);
+    let timing = Timing::default();
     let site = Site {
         board,
         channel,
@@ -61,6 +63,8 @@ pub fn conversion(board: &Board, channel: &Channel) -> Result<ConversionModel, U
         depth: 1,
         measured_rail: None,
         others: &others,
+        timing: &timing,
+        ripples: None,
     };
     let right = Site {
         channel: &undone,

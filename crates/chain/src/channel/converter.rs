@@ -1,14 +1,20 @@
 //! The converter: from voltage to code.
 
+use std::collections::BTreeMap;
+
 use circuit::{Network, Node, doubling};
 use parts::{ConverterUnit, Figure, Rounding};
 use quantity::Dimension;
+use statistics::dither;
 use tape::Value;
 
 use super::Unmodelled;
 use super::signal::Signal;
 use super::site::{Site, Within};
 use crate::variables::{Kind, Lies, Trace, Variable};
+
+/// Noise up to which the mean of rounded codes still goes in steps, codes.
+const STEPS_CODES: f64 = 0.1;
 
 impl<'t> Site<'_, 't> {
     /// The converter unit the channel enters.
@@ -238,7 +244,7 @@ impl<'t> Site<'_, 't> {
     /// Codes that a volt between the inputs makes. The upper end of the scale
     /// is the reference over the gain; a bipolar part whose scale ends
     /// elsewhere says so by its `input-span`, in references.
-    fn codes_per_volt(&self, reference: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+    pub fn codes_per_volt(&self, reference: Value<'t>) -> Result<Value<'t>, Unmodelled> {
         let unit = self.unit()?;
         let gain = self.channel.input.as_ref().map_or(1.0, |i| i.gain);
         let codes = self.full_scale()? - self.zero_code()?;
@@ -277,21 +283,7 @@ impl<'t> Site<'_, 't> {
         let per_volt = self.codes_per_volt(reference)?;
         let zero = self.zero_code()?;
         let gain = input.gain;
-        // Figures printed against the gain are those of the gain that is set.
-        let figures: std::collections::BTreeMap<String, Figure> = unit
-            .figures
-            .iter()
-            .map(|(name, f)| {
-                let against_gain =
-                    !unit.gains.is_empty() && f.variable.is_none_or(|v| v == Dimension::NONE);
-                let f = if against_gain {
-                    f.at_variable(gain)
-                } else {
-                    f.clone()
-                };
-                (name.clone(), f)
-            })
-            .collect();
+        let figures = at_gain(unit, gain);
         // Factor from a figure's unit to codes.
         let codes = |f: &Figure| {
             if f.dimension == Dimension::CODE {
@@ -399,30 +391,63 @@ impl<'t> Site<'_, 't> {
             code =
                 code + self.drift(&key("gain-drift"), "converter, gain drift", f)? * (ideal - zero);
         }
-        if let Some(f) = figures
-            .get("noise")
-            .or_else(|| device.part.figures.get("noise"))
-            .map(|f| match self.channel.data_rate_hz {
-                Some(rate) => f.not_below_rate(rate.value),
-                None => f,
-            })
-            .filter(|f| f.points.is_empty() || f.variable == Some(Dimension::NONE))
-        {
-            let f = &f.at_variable(input.gain);
-            let rms = f.typical().unwrap_or(0.0).abs()
-                / f64::from(input.average.max(1)).sqrt()
-                / self.repeats().sqrt();
+        if let Some((rms, f)) = self.own_noise(&figures) {
+            let rms = rms / f64::from(input.average.max(1)).sqrt() / self.repeats().sqrt();
             let variable = Variable::board(
                 &self.reading_key("noise"),
                 &self.reading_name("converter, noise"),
-                quantity::symbol(f.dimension).unwrap_or(""),
+                "LSB",
                 Lies::About(0.0, rms),
                 Kind::Random,
-                Trace::figure(f),
+                Trace::figure(&f),
             );
-            code = code + self.deviation(variable.per_reading()) * codes(f);
+            code = code + self.deviation(variable.per_reading());
         }
         Ok(code)
+    }
+
+    /// Noise of the converter itself in one conversion, codes rms, and the
+    /// figure it rests on, which contains the kT/C of its sample capacitor.
+    ///
+    /// Where only the ratio of a full-scale sine to noise is stated (or to
+    /// noise and distortion, which is an upper limit of the noise), rounding
+    /// is part of that and is taken out, since it is counted by itself.
+    fn own_noise(&self, figures: &BTreeMap<String, Figure>) -> Option<(f64, Figure)> {
+        let input = self.channel.input.as_ref()?;
+        let part = &self.board.devices.get(input.device)?.part;
+        let full = self.full_scale().ok()?;
+        let stated = figures.get("noise").or_else(|| part.figures.get("noise"));
+        let rate = self.channel.data_rate_hz.as_ref().map(|r| r.value);
+        let stated = stated.map(|f| match rate.or_else(|| self.data_rate_hz()) {
+            Some(rate) => f.not_below_rate(rate),
+            None => f,
+        });
+        if let Some(f) = stated
+            .filter(|f| f.points.is_empty() || f.variable == Some(Dimension::NONE))
+        {
+            let f = f.at_variable(input.gain);
+            let rms = f.typical()?.abs();
+            let rms = if f.dimension == Dimension::CODE {
+                rms
+            } else if f.dimension == Dimension::VOLTAGE {
+                let reference = self.assumed().reference().ok()?;
+                rms * self.codes_per_volt(reference).ok()?.nominal().abs()
+            } else {
+                rms * full
+            };
+            return Some((rms, f));
+        }
+        let sine = full / 8.0_f64.sqrt();
+        let (all, f) = match (figures.get("signal-to-noise"), figures.get("effective-bits")) {
+            (Some(f), _) => (sine / f.typical()?, f),
+            (None, Some(f)) => {
+                let ratio = ratio_of_bits(f.typical()?);
+                (sine / ratio, f)
+            }
+            (None, None) => return None,
+        };
+        let rounding = 1.0 / 12.0;
+        Some(((all * all - rounding).max(0.0).sqrt(), f.clone()))
     }
 
     /// The part of the nonlinearity that is each code's own, in the unit of
@@ -432,7 +457,7 @@ impl<'t> Site<'_, 't> {
     /// differential nonlinearity is not stated in the same unit.
     fn local_step(
         &self,
-        figures: &std::collections::BTreeMap<String, Figure>,
+        figures: &BTreeMap<String, Figure>,
         inl: &Figure,
     ) -> f64 {
         let limit = inl.spread().map_or(0.0, |s| s.high.min(-s.low));
@@ -455,22 +480,103 @@ impl<'t> Site<'_, 't> {
             .map_or(1.0, |c| f64::from(c.repeat.max(1)))
     }
 
-    /// The whole code the converter gives: rounded and kept on its scale.
+    /// The whole code the converter gives: rounded and kept on its scale. Of
+    /// several codes their mean, with its fractions where the file leaves the
+    /// conversion to us; a formula of the file's own gets whole numbers.
     ///
     /// # Errors
     /// There is no converter.
     pub fn whole_code(&self, code: Value<'t>) -> Result<Value<'t>, Unmodelled> {
         let unit = self.unit()?;
         let full = self.full_scale()?;
-        let shifted = if unit.rounding == Rounding::Nearest {
-            code + 0.5
+        let count = self.channel.input.as_ref().map_or(1, |i| i.average.max(1));
+        let whole = if count > 1 && self.real && self.channel.conversion.steps.is_empty() {
+            self.mean_code(code, count, unit.rounding)?
         } else {
-            code
+            let shifted = if unit.rounding == Rounding::Nearest {
+                code + 0.5
+            } else {
+                code
+            };
+            (shifted + self.rounding("code", "rounding to a code", "LSB", 1.0)).quantised()
         };
-        let whole = (shifted + self.rounding("code", "rounding to a code", "LSB", 1.0)).quantised();
         Ok(whole
             .max(self.builder.zero())
             .min(self.builder.constant(full - 1.0)))
+    }
+
+    /// Mean of several rounded codes. Noise carries single codes over the
+    /// steps; what the mean keeps of a step is the bias that dither leaves,
+    /// somewhere on its wave, and the rounding of single codes, which averages.
+    fn mean_code(
+        &self,
+        code: Value<'t>,
+        count: u32,
+        rounding: Rounding,
+    ) -> Result<Value<'t>, Unmodelled> {
+        let sigma = self.single_noise_codes();
+        let bias = dither::largest_bias(sigma);
+        let n = f64::from(count);
+        let left = Variable::board(
+            &self.reading_key("rounding.mean"),
+            &self.reading_name("rounding of averaged codes, what noise does not smooth"),
+            "LSB",
+            // Steps, as long as noise does not round them off to a wave.
+            if sigma < STEPS_CODES {
+                Lies::Between(-bias, bias)
+            } else {
+                Lies::Arcsine(-bias, bias)
+            },
+            Kind::Conversion,
+            Trace::arithmetic(),
+        );
+        // Without noise all codes are alike and their rounding is the bias.
+        let kept = if sigma < STEPS_CODES {
+            bias * bias / 3.0
+        } else {
+            bias * bias / 2.0
+        };
+        let rest = ((1.0 / 12.0 - kept).max(0.0) / (n * self.repeats())).sqrt();
+        let single = Variable::board(
+            &self.reading_key("rounding.single"),
+            &self.reading_name("rounding of averaged codes"),
+            "LSB",
+            Lies::About(0.0, rest),
+            Kind::Conversion,
+            Trace::arithmetic(),
+        );
+        let centre = match rounding {
+            Rounding::Nearest => code,
+            Rounding::Floor => code - 0.5,
+        };
+        Ok(centre
+            + self.deviation(left.per_reading())
+            + self.deviation(single.per_reading()))
+    }
+
+    /// Data rate of a converter that averages, as its schedule takes it, Hz.
+    fn data_rate_hz(&self) -> Option<f64> {
+        let board = &self.board.channels;
+        let i = board.iter().position(|c| c.name == self.channel.name)?;
+        let (converter, turn) = self.timing.turn(i)?;
+        converter.schedule.turns.get(turn)?.data_rate_hz
+    }
+
+    /// Noise of one conversion before rounding, codes rms: the converter's
+    /// own and that of the network.
+    pub fn single_noise_codes(&self) -> f64 {
+        let own = self.unit().ok().and_then(|u| {
+            let gain = self.channel.input.as_ref().map_or(1.0, |i| i.gain);
+            Some(self.own_noise(&at_gain(u, gain))?.0)
+        });
+        let own = own.unwrap_or(0.0);
+        let network = self.in_time().map_or(0.0, |t| {
+            let volt = t.noise.as_ref().map_or(0.0, |n| n.single_v());
+            let reference = self.assumed().reference();
+            let per_volt = reference.and_then(|r| self.codes_per_volt(r));
+            volt * per_volt.map_or(0.0, |c| c.nominal().abs())
+        });
+        (own * own + network * network).sqrt()
     }
 
     /// Half a step either way as a contributor where rounding is read
@@ -489,4 +595,25 @@ impl<'t> Site<'_, 't> {
         .only(false, true, true);
         self.deviation(variable)
     }
+}
+
+/// Figures of a unit; those printed against the gain at the gain that is set.
+fn at_gain(unit: &ConverterUnit, gain: f64) -> BTreeMap<String, Figure> {
+    let of = |f: &Figure| {
+        let against_gain =
+            !unit.gains.is_empty() && f.variable.is_none_or(|v| v == Dimension::NONE);
+        if against_gain {
+            f.at_variable(gain)
+        } else {
+            f.clone()
+        }
+    };
+    let figures = unit.figures.iter();
+    figures.map(|(name, f)| (name.clone(), of(f))).collect()
+}
+
+/// Ratio of a full-scale sine to noise and distortion that a number of
+/// effective bits stands for: 2^bits·√1.5 (IEEE 1241).
+fn ratio_of_bits(bits: f64) -> f64 {
+    elementary::exp2(bits) * 1.5_f64.sqrt()
 }

@@ -9,6 +9,7 @@ use super::sensor::Others;
 use super::site::Site;
 use super::{ChannelModel, Unmodelled, dither};
 use crate::formula;
+use crate::time::Timing;
 use crate::variables::Variables;
 
 /// Places over the span of each channel: fewer where many are named.
@@ -29,6 +30,7 @@ pub(super) fn build(
     board: &Board,
     channel: &Channel,
     derived: &Derived,
+    timing: &Timing,
 ) -> Result<ChannelModel, Unmodelled> {
     let builder = Builder::new();
     let variables = Variables::new(&builder);
@@ -53,6 +55,8 @@ pub(super) fn build(
         depth: 0,
         measured_rail: None,
         others: &others,
+        timing,
+        ripples: None,
     };
     // By channel its true quantity and its reading, in the unit written.
     let mut known = Vec::new();
@@ -96,6 +100,7 @@ pub(super) fn build(
         lean: tape.clone(),
         tape,
         validity: None,
+        single_noise_codes: 0.0,
         variables: variables.finish(),
         checks: Vec::new(),
     })

@@ -381,7 +381,7 @@ impl<'t> Site<'_, 't> {
 
     /// A fault of the circuit in the words of the file, at the place of an
     /// element or stage it names.
-    pub(super) fn unsolved(&self, fault: Fault) -> Unmodelled {
+    pub(crate) fn unsolved(&self, fault: Fault) -> Unmodelled {
         let stages = self.stages();
         let called = |name: &str| {
             stages
@@ -426,7 +426,7 @@ impl<'t> Site<'_, 't> {
     }
 
     /// Stages of the channel's chain and elements of its network.
-    pub(super) fn stages(&self) -> Vec<&Stage> {
+    pub(crate) fn stages(&self) -> Vec<&Stage> {
         let elements = self.network_spec().map_or(&[][..], |n| &n.elements);
         self.channel.chain.iter().chain(elements).collect()
     }

@@ -32,6 +32,19 @@ pub struct Signal<'t> {
     pub checks: Vec<Watched<'t>>,
 }
 
+/// A channel's network before it is solved.
+pub struct Written<'t> {
+    /// The sensor in it.
+    pub placed: super::source::Placed<'t>,
+    /// Node at the converter's plus input.
+    pub plus: Node,
+    /// Node at its minus input.
+    pub minus: Node,
+    /// Nodes of a reference that stands in the network.
+    pub reference: Option<(Node, Node)>,
+    ratings: Vec<Rating<'t>>,
+}
+
 /// Where a chain ends.
 pub struct Ends<'t> {
     /// The node its signal stands on.
@@ -49,27 +62,20 @@ impl<'t> Site<'_, 't> {
     /// A stage or a supply has no equations, or the network no solution.
     pub fn signal(&self, met: Value<'t>) -> Result<Signal<'t>, Unmodelled> {
         let mut network = Network::new(self.builder);
-        let placed = match self.network_spec() {
-            Some(spec) => {
-                let all = self.place_in_network(&mut network, spec, met)?;
-                self.own_placement(&mut network, spec, &all)?
-            }
-            None => {
-                self.no_nodes_without_network()?;
-                self.place_sensor(&mut network, met)?
-            }
-        };
-        let ends = self.write_chain(&mut network, placed.plus, placed.minus)?;
-        let (plus, minus) = (ends.plus, ends.minus);
-        self.load_of_converter(&mut network, plus, minus)?;
-        let reference = self.reference_nodes(&mut network)?;
+        let Written {
+            placed,
+            plus,
+            minus,
+            reference,
+            ratings,
+        } = self.written(&mut network, met)?;
         let solution = network.solve().map_err(|f| self.unsolved(f))?;
         let current = placed
             .element
             .and_then(|e| solution.current(&e))
             .unwrap_or_else(|| self.builder.zero());
         Ok(Signal {
-            checks: self.of_stages(&solution, &ends.ratings, placed.plus),
+            checks: self.of_stages(&solution, &ratings, placed.plus),
             electrical: placed.electrical,
             times: placed.times,
             pieces: placed.pieces,
@@ -79,6 +85,38 @@ impl<'t> Site<'_, 't> {
             reference: reference.map(|(plus, minus)| solution.between(plus, minus)),
             sensor_power_w: current * current * placed.electrical,
             sensor_current_a: current,
+        })
+    }
+
+    /// Writes sensor, chain, converter and reference where the sensor meets
+    /// `met`.
+    ///
+    /// # Errors
+    /// As [`Site::signal`].
+    pub fn written(
+        &self,
+        network: &mut Network<'t>,
+        met: Value<'t>,
+    ) -> Result<Written<'t>, Unmodelled> {
+        let placed = match self.network_spec() {
+            Some(spec) => {
+                let all = self.place_in_network(network, spec, met)?;
+                self.own_placement(network, spec, &all)?
+            }
+            None => {
+                self.no_nodes_without_network()?;
+                self.place_sensor(network, met)?
+            }
+        };
+        let ends = self.write_chain(network, placed.plus, placed.minus)?;
+        self.load_of_converter(network, ends.plus, ends.minus)?;
+        let reference = self.reference_nodes(network)?;
+        Ok(Written {
+            placed,
+            plus: ends.plus,
+            minus: ends.minus,
+            reference,
+            ratings: ends.ratings,
         })
     }
 

@@ -11,6 +11,7 @@ use tape::{Builder, Value};
 
 use super::sensor::Others;
 use super::{Unmodelled, Watched};
+use crate::time::Timing;
 use crate::variables::{Kind, Lies, Trace, Variable, Variables};
 
 /// Temperature at which tolerances hold unless a figure says otherwise, K.
@@ -104,6 +105,11 @@ pub struct Site<'a, 't> {
     pub measured_rail: Option<(usize, Value<'t>)>,
     /// Readings of other channels.
     pub others: &'a RefCell<Others<'t>>,
+    /// What sampling adds to the readings of all channels.
+    pub timing: &'a Timing,
+    /// Where the ripple of each rail is gathered, by number of the rail;
+    /// rails have none where this is absent.
+    pub ripples: Option<&'a RefCell<Vec<(usize, Value<'t>)>>>,
 }
 
 impl<'a, 't> Site<'a, 't> {

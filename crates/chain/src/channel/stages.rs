@@ -152,7 +152,7 @@ impl<'t> Site<'_, 't> {
 
     /// A stage as findings name it; its place in the chain where another one
     /// of its kind is there.
-    pub(super) fn stage_name(&self, stage: &Stage) -> String {
+    pub(crate) fn stage_name(&self, stage: &Stage) -> String {
         let mut name = match stage.part("part") {
             Some(part) => format!("{} {}", stage.kind, part.id),
             None => stage.kind.to_owned(),

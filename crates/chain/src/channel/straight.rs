@@ -9,6 +9,7 @@ use tape::{Builder, Point, Reading};
 use super::site::{Site, TOLERANCE_K};
 use super::{Unmodelled, sensor};
 use crate::law::Electrical;
+use crate::time::Timing;
 use crate::variables::Variables;
 
 /// Name of the source of nothing that stands between the sensor and the chain:
@@ -90,6 +91,7 @@ pub fn straight(
     let variables = Variables::new(&builder);
     let watched = RefCell::new(Vec::new());
     let others = RefCell::new(sensor::Others::default());
+    let timing = Timing::default();
     if let Some(i) = board.channels.iter().position(|c| c.name == channel.name) {
         others.borrow_mut().begin(i);
     }
@@ -108,6 +110,8 @@ pub fn straight(
         depth: 0,
         measured_rail: None,
         others: &others,
+        timing: &timing,
+        ripples: None,
     };
     let site = site.facing(truth);
     let law = site.law()?;

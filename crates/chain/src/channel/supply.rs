@@ -11,7 +11,8 @@ use tape::{Builder, Value};
 use super::Unmodelled;
 use super::sensor::Others;
 use super::site::{Site, TOLERANCE_K};
-use crate::variables::{Kind, Variables};
+use crate::time::Timing;
+use crate::variables::{Kind, Lies, Trace, Variable, Variables};
 
 /// Seconds in a thousand hours.
 const THOUSAND_HOURS_S: f64 = 3.6e6;
@@ -27,6 +28,7 @@ pub fn nominal_supply_v(
     supply: Supply,
 ) -> Result<f64, Unmodelled> {
     let builder = Builder::new();
+    let timing = Timing::default();
     let site = Site {
         board,
         channel,
@@ -39,6 +41,8 @@ pub fn nominal_supply_v(
         depth: 0,
         measured_rail: None,
         others: &RefCell::new(Others::default()),
+        timing: &timing,
+        ripples: None,
     };
     site.supply(supply).map(|v| v.nominal())
 }
@@ -70,11 +74,27 @@ impl<'t> Site<'_, 't> {
         }
     }
 
-    /// Voltage of a rail, V.
+    /// Voltage of a rail, V, with its ripple where that is asked for.
     ///
     /// # Errors
     /// As [`Site::supply`].
     pub fn rail(&self, i: usize) -> Result<Value<'t>, Unmodelled> {
+        let volt = self.still_rail(i)?;
+        let Some(ripples) = self.ripples.filter(|_| self.real) else {
+            return Ok(volt);
+        };
+        let key = format!("ripple of rail {i}");
+        let lies = Lies::Between(0.0, 0.0);
+        let trace = Trace::board(None);
+        let variable = Variable::board(&key, &key, "V", lies, Kind::Supply, trace);
+        let ripple = self.variables.value(variable, 0.0);
+        if !ripples.borrow().iter().any(|(rail, _)| *rail == i) {
+            ripples.borrow_mut().push((i, ripple));
+        }
+        Ok(volt + ripple)
+    }
+
+    fn still_rail(&self, i: usize) -> Result<Value<'t>, Unmodelled> {
         if let Some((measured, volt)) = self.measured_rail
             && measured == i
         {
@@ -319,6 +339,9 @@ impl<'t> Site<'_, 't> {
                     f,
                     Kind::Fixed,
                 )? * load;
+        }
+        if let (Some(f), Some(typical)) = (own("noise-low-frequency"), figure.typical()) {
+            relative = relative + self.slow_noise(key, name, f, typical);
         }
         // Ageing grows with the square root of time (common practice).
         if let (Some(f), Some(life), true) = (

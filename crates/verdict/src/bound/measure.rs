@@ -151,7 +151,8 @@ impl Measuring<'_> {
             }
             _ => channel,
         };
-        let study = Study::new(board, channel)
+        let timing = crate::timing::of_channel(board, name);
+        let study = Study::timed(board, channel, &timing)
             .map_err(|f| BoundFault::new(format!("{name}: {}", f.message)))?;
         let fault = |f: uncertainty::ModelFault| BoundFault::new(format!("{name}: {f}"));
         match self.sought {
@@ -256,7 +257,8 @@ impl Measuring<'_> {
             .iter()
             .find(|c| c.name == name)
             .ok_or_else(|| BoundFault::new(format!("there is no channel `{name}`")))?;
-        Study::new(self.written, channel)
+        let timing = crate::timing::of_channel(self.written, name);
+        Study::timed(self.written, channel, &timing)
             .map_err(|f| BoundFault::new(format!("{name}: {}", f.message)))
     }
 

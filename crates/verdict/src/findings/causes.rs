@@ -25,6 +25,7 @@ const CAUSES: &[&str] = &[
     "reference.overloaded",
     "reference.span-exceeds",
     "reference.starved",
+    "sampling.unsettled",
     "sensor.fixed-auxiliary",
     "sensor.warmed",
     "stage.inner-range",

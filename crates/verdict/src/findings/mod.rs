@@ -6,6 +6,7 @@
 mod accuracy_not_met;
 mod accuracy_thin;
 mod accuracy_undecided;
+mod averaging_no_dither;
 mod calibration_does_not_transfer;
 mod causes;
 mod channel_unmodelled;
@@ -50,7 +51,12 @@ mod reference_overloaded;
 mod reference_pin_shared;
 mod reference_span_exceeds;
 mod reference_starved;
+mod resolution_noise;
 mod resolution_not_met;
+mod sampling_assumed;
+mod sampling_unsettled;
+mod scan_overrun;
+mod scan_setting;
 mod sensor_fixed_auxiliary;
 mod sensor_outside_law_range;
 mod sensor_self_heating;
@@ -71,6 +77,7 @@ mod supply_dropout;
 mod supply_input_rating;
 
 use board::Board;
+use chain::time::Timing;
 use finding::{Finding, Kind, Sources};
 use rayon::prelude::*;
 
@@ -82,6 +89,8 @@ use crate::judge::Judged;
 pub(crate) struct Scene<'a, 'b> {
     pub board: &'a Board,
     pub judged: &'b [Judged<'a>],
+    /// What sampling does to the readings.
+    pub timing: &'b Timing,
     /// The texts the board was read from.
     pub sources: &'b Sources,
     /// The firmware's conversions, one for each channel that states one.
@@ -101,6 +110,7 @@ static TABLE: &[Entry] = &[
     accuracy_not_met::ENTRY,
     accuracy_thin::ENTRY,
     accuracy_undecided::ENTRY,
+    averaging_no_dither::ENTRY,
     calibration_does_not_transfer::ENTRY,
     channel_unmodelled::ENTRY,
     clamp_conducts::ENTRY,
@@ -144,7 +154,12 @@ static TABLE: &[Entry] = &[
     reference_pin_shared::ENTRY,
     reference_span_exceeds::ENTRY,
     reference_starved::ENTRY,
+    resolution_noise::ENTRY,
     resolution_not_met::ENTRY,
+    sampling_assumed::ENTRY,
+    sampling_unsettled::ENTRY,
+    scan_overrun::ENTRY,
+    scan_setting::ENTRY,
     sensor_fixed_auxiliary::ENTRY,
     sensor_outside_law_range::ENTRY,
     sensor_self_heating::ENTRY,
@@ -171,10 +186,16 @@ pub fn kinds() -> impl Iterator<Item = &'static Kind> {
 }
 
 /// Everything found.
-pub(crate) fn look(board: &Board, judged: &[Judged<'_>], sources: &Sources) -> Vec<Finding> {
+pub(crate) fn look(
+    board: &Board,
+    judged: &[Judged<'_>],
+    timing: &Timing,
+    sources: &Sources,
+) -> Vec<Finding> {
     let scene = Scene {
         board,
         judged,
+        timing,
         sources,
         firmware: judged
             .iter()

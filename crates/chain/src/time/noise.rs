@@ -1,0 +1,301 @@
+//! The noise of a reading before the converter's own.
+
+use board::{Board, Channel};
+use circuit::{BOLTZMANN, Band, Linearised, StimulusKind};
+use parts::ConverterUnit;
+use statistics::averaging;
+
+use super::schedule::{Schedule, Turn};
+use super::settle::SamplerFigures;
+use super::straight::{Origin, Point, Straight};
+use crate::channel::Unmodelled;
+
+/// How long readings are compared with each other where the file does not
+/// say, s: what is slower than a tenth of a hertz counts as drift (common
+/// practice, as references and amplifiers are stated from there).
+pub const OBSERVED_S: f64 = 10.0;
+
+/// Frequencies above the data rate up to which a converter that averages is
+/// followed, as a multiple of it.
+const RATES: f64 = 200.0;
+
+/// Name of the element that stands for the average current of an input.
+const AVERAGE_CURRENT: &str = "current of ";
+
+/// One source of noise.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NoiseLine {
+    /// The part it comes from, and where its figure was read.
+    pub origin: Origin,
+    /// How it acts.
+    pub kind: StimulusKind,
+    /// In one conversion, referred to the converter's input, V rms.
+    pub single_v: f64,
+    /// In one reading, which is the mean of several conversions, V rms.
+    pub reading_v: f64,
+}
+
+/// Noise of one channel at the converter's input.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChannelNoise {
+    /// The largest first.
+    pub lines: Vec<NoiseLine>,
+    /// Value of the quantity at which it is largest, SI.
+    pub quantity: f64,
+    /// Temperature at which it was taken, K.
+    pub kelvin: f64,
+    /// Conversions a second within a reading, Hz.
+    pub rate_hz: f64,
+    /// Conversions averaged.
+    pub count: u32,
+    /// Lowest frequency that counts, Hz.
+    pub low_hz: f64,
+    /// Share of the thermal noise that the converter's own figure does not
+    /// contain: a figure of noise contains the kT/C of the sample capacitor.
+    pub beyond_figure: f64,
+    /// Amplifiers without a figure of noise, by name.
+    pub silent: Vec<String>,
+}
+
+impl ChannelNoise {
+    /// All of it in one conversion, V rms.
+    #[must_use]
+    pub fn single_v(&self) -> f64 {
+        root_of_squares(self.lines.iter().map(|l| l.single_v))
+    }
+
+    /// All of it in one reading, V rms.
+    #[must_use]
+    pub fn reading_v(&self) -> f64 {
+        root_of_squares(self.lines.iter().map(|l| l.reading_v))
+    }
+}
+
+fn root_of_squares(values: impl Iterator<Item = f64>) -> f64 {
+    values.map(|v| v * v).sum::<f64>().sqrt()
+}
+
+/// Whether the converter's own noise is stated, and with it its kT/C.
+#[must_use]
+pub fn has_own_figure(board: &Board, channel: &Channel) -> bool {
+    let Some(input) = &channel.input else {
+        return false;
+    };
+    let Some(device) = board.devices.get(input.device) else {
+        return false;
+    };
+    let Some(unit) = device.part.converters.get(input.unit) else {
+        return false;
+    };
+    ["noise", "signal-to-noise", "effective-bits"]
+        .iter()
+        .any(|&f| unit.figures.get(f).is_some() || device.part.figures.get(f).is_some())
+}
+
+/// The noise of a channel in its turn, at the place in its span where it is
+/// largest.
+///
+/// # Errors
+/// The network has no operating point or is not stable, or nothing ends its
+/// noise at high frequencies.
+pub fn noise(
+    board: &Board,
+    channel: &Channel,
+    straight: &Straight,
+    schedule: &Schedule,
+    turn: &Turn,
+    sampler: Option<&SamplerFigures>,
+) -> Result<ChannelNoise, Unmodelled> {
+    let unit = board
+        .devices
+        .get(schedule.device)
+        .and_then(|d| d.part.converters.get(schedule.unit))
+        .ok_or_else(|| Unmodelled::new("the channel enters no converter"))?;
+    let kelvin = board.conditions.ambient_k.1;
+    let observed = board.scan_of(schedule.device).observed_s.map(|s| s.value);
+    let low_hz = 1.0 / observed.unwrap_or(OBSERVED_S);
+    let one = turn.acquire_s + turn.convert_s;
+    let rate_hz = 1.0 / one;
+    let mut largest: Option<ChannelNoise> = None;
+    let (low, high) = channel.span.value;
+    for quantity in [low, 0.5 * (low + high), high] {
+        let point = straight.at(&straight.inputs(quantity, kelvin))?;
+        let powers = match &point.held {
+            Some(held) if !unit.delta_sigma => {
+                sampled(held, kelvin, rate_hz, turn.repeats, low_hz)?
+            }
+            _ if unit.delta_sigma => {
+                averaged(&point, unit, kelvin, turn.data_rate_hz.unwrap_or(rate_hz), turn.repeats, low_hz)?
+            }
+            _ => {
+                return Err(Unmodelled::new(
+                    "the converter's part states no sample capacitor, which ends the noise at high frequencies",
+                ));
+            }
+        };
+        let beyond_figure = match sampler {
+            Some(s) if has_own_figure(board, channel) && !unit.delta_sigma => {
+                let thermal: f64 = powers
+                    .iter()
+                    .filter(|p| p.kind == StimulusKind::Thermal)
+                    .map(|p| p.single)
+                    .sum();
+                let contained = BOLTZMANN * kelvin / s.slowest.farad;
+                if thermal > 0.0 {
+                    ((thermal - contained) / thermal).max(0.0)
+                } else {
+                    0.0
+                }
+            }
+            _ => 1.0,
+        };
+        let mut lines: Vec<NoiseLine> = powers
+            .into_iter()
+            // The average current of a sampled input is no resistor.
+            .filter(|p| !p.element.starts_with(AVERAGE_CURRENT))
+            .map(|p| {
+                let share = if p.kind == StimulusKind::Thermal {
+                    // What is only rounding beside kT/C is none.
+                    if beyond_figure > 1e-6 { beyond_figure } else { 0.0 }
+                } else {
+                    1.0
+                };
+                NoiseLine {
+                    origin: straight.origin(&p.element, p.kind),
+                    kind: p.kind,
+                    single_v: (p.single * share).max(0.0).sqrt(),
+                    reading_v: (p.reading * share).max(0.0).sqrt(),
+                }
+            })
+            .collect();
+        if lines.iter().any(|l| !l.reading_v.is_finite()) {
+            return Err(Unmodelled::new(
+                "nothing ends the noise of the network at high frequencies",
+            ));
+        }
+        lines.sort_by(|a, b| b.reading_v.total_cmp(&a.reading_v));
+        let found = ChannelNoise {
+            lines,
+            quantity,
+            kelvin,
+            rate_hz,
+            count: turn.repeats,
+            low_hz,
+            beyond_figure,
+            silent: straight.silent.clone(),
+        };
+        if largest
+            .as_ref()
+            .is_none_or(|l| found.reading_v() > l.reading_v())
+        {
+            largest = Some(found);
+        }
+    }
+    largest.ok_or_else(|| Unmodelled::new("the channel has no noise"))
+}
+
+/// Powers of one stimulus at the output, V².
+struct Power {
+    element: String,
+    kind: StimulusKind,
+    single: f64,
+    reading: f64,
+}
+
+/// An instant of the voltage on the sample capacitor, and the mean of several.
+fn sampled(
+    held: &Linearised,
+    kelvin: f64,
+    rate_hz: f64,
+    count: u32,
+    low_hz: f64,
+) -> Result<Vec<Power>, Unmodelled> {
+    let told = |f: circuit::TimeFault| Unmodelled::new(f.to_string());
+    let noise = held
+        .noise(0, |_| kelvin)
+        .ok_or_else(|| Unmodelled::new("the network has no output"))?;
+    let single = noise.sampled(rate_hz, 1, low_hz).map_err(told)?;
+    let reading = if count > 1 {
+        noise.sampled(rate_hz, count, low_hz).map_err(told)?
+    } else {
+        single.clone()
+    };
+    Ok(noise
+        .contributors()
+        .iter()
+        .zip(single.into_iter().zip(reading))
+        .map(|(c, (single, reading))| Power {
+            element: c.stimulus.element.clone(),
+            kind: c.stimulus.kind,
+            single,
+            reading,
+        })
+        .collect())
+}
+
+/// What a converter that averages leaves of the noise at its input: its
+/// filter is taken as a moving average of the data rate's period, so many
+/// times over as its order.
+fn averaged(
+    point: &Point,
+    unit: &ConverterUnit,
+    kelvin: f64,
+    rate_hz: f64,
+    count: u32,
+    low_hz: f64,
+) -> Result<Vec<Power>, Unmodelled> {
+    let told = |f: circuit::TimeFault| Unmodelled::new(f.to_string());
+    let order = filter_order(unit);
+    let noise = point
+        .pin
+        .noise(0, |_| kelvin)
+        .ok_or_else(|| Unmodelled::new("the network has no output"))?;
+    // The moving average itself: a window without samples.
+    let lobe = move |hz: f64, rate: f64| {
+        let x = std::f64::consts::PI * hz / rate;
+        let sinc = if x.abs() < 1e-8 {
+            1.0
+        } else {
+            elementary::sin(x) / x
+        };
+        sinc * sinc
+    };
+    let breaks: Vec<f64> = (1..=20).map(|k| f64::from(k) * rate_hz).collect();
+    let power = |count: u32| {
+        noise.power(&Band {
+            low_hz,
+            high_hz: RATES * rate_hz,
+            filter: &|hz| {
+                let one = lobe(hz, rate_hz);
+                let filter = (0..order).fold(1.0, |p, _| p * one);
+                filter * averaging::window_power(hz / rate_hz, count)
+            },
+            breaks_hz: &breaks,
+        })
+    };
+    let single = power(1).map_err(told)?;
+    let reading = if count > 1 {
+        power(count).map_err(told)?
+    } else {
+        single.clone()
+    };
+    Ok(noise
+        .contributors()
+        .iter()
+        .zip(single.into_iter().zip(reading))
+        .map(|(c, (single, reading))| Power {
+            element: c.stimulus.element.clone(),
+            kind: c.stimulus.kind,
+            single,
+            reading,
+        })
+        .collect())
+}
+
+/// Order of the filter of a converter that averages; one where the part does
+/// not say, which lets the most through.
+#[must_use]
+pub fn filter_order(unit: &ConverterUnit) -> u32 {
+    let order = unit.figures.get("filter-order").and_then(|f| f.typical());
+    order.map_or(1, |n| n.clamp(1.0, 8.0) as u32)
+}
