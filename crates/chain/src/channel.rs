@@ -35,11 +35,11 @@ use crate::time::Timing;
 use crate::variables::{Kind, Lies, Trace, Variable, Variables};
 
 pub use amplifier::Fitted;
-pub use sensor::Others;
-pub(crate) use signal::Written;
 pub use conversion::{
     AS_WRITTEN, ConversionModel, IN_32_BITS, IN_64_BITS, RIGHT, WITH_FRACTIONS, conversion,
 };
+pub use sensor::Others;
+pub(crate) use signal::Written;
 pub use site::{STRAY, Site, TOLERANCE_K, Usual};
 pub use source::COPPER_PER_K;
 pub use straight::{Follower, Place, SERIES, Straight, compared, straight};

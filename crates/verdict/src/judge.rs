@@ -62,7 +62,14 @@ pub(crate) fn judge<'a>(
     sources: &Sources,
     progress: &dyn Fn(Progress),
 ) -> Judged<'a> {
-    judge_with(board, channel, timing, sources, &Settings::default(), progress)
+    judge_with(
+        board,
+        channel,
+        timing,
+        sources,
+        &Settings::default(),
+        progress,
+    )
 }
 
 /// Judges one channel with another amount of work.

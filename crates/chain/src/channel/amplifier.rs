@@ -7,8 +7,8 @@ use parts::{DriftMethod, Figure, Part};
 use quantity::Dimension;
 use tape::Value;
 
-use super::sampling::PEAK_TO_PEAK;
 use super::Unmodelled;
+use super::sampling::PEAK_TO_PEAK;
 use super::site::{Site, TOLERANCE_K};
 use crate::variables::{Kind, Lies, Trace, Variable};
 
@@ -282,7 +282,9 @@ impl<'t> Site<'_, 't> {
         let white = a.own("noise-density")?.typical()?;
         let density = circuit::Density::with_band(white, low / PEAK_TO_PEAK, 0.1, 10.0);
         let corner_hz = density.flicker / density.white;
-        corner_hz.is_finite().then(|| self.builder.constant(corner_hz))
+        corner_hz
+            .is_finite()
+            .then(|| self.builder.constant(corner_hz))
     }
 
     fn input_noise(&self, a: &Fitted<'_>, gain: f64) -> InputNoise<'t> {

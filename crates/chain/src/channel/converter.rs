@@ -422,8 +422,8 @@ impl<'t> Site<'_, 't> {
             Some(rate) => f.not_below_rate(rate),
             None => f,
         });
-        if let Some(f) = stated
-            .filter(|f| f.points.is_empty() || f.variable == Some(Dimension::NONE))
+        if let Some(f) =
+            stated.filter(|f| f.points.is_empty() || f.variable == Some(Dimension::NONE))
         {
             let f = f.at_variable(input.gain);
             let rms = f.typical()?.abs();
@@ -438,7 +438,10 @@ impl<'t> Site<'_, 't> {
             return Some((rms, f));
         }
         let sine = full / 8.0_f64.sqrt();
-        let (all, f) = match (figures.get("signal-to-noise"), figures.get("effective-bits")) {
+        let (all, f) = match (
+            figures.get("signal-to-noise"),
+            figures.get("effective-bits"),
+        ) {
             (Some(f), _) => (sine / f.typical()?, f),
             (None, Some(f)) => {
                 let ratio = ratio_of_bits(f.typical()?);
@@ -455,11 +458,7 @@ impl<'t> Site<'_, 't> {
     /// nonlinearity at most, so each is off by half of it from the smooth
     /// course. At most half of the nonlinearity itself; zero where the
     /// differential nonlinearity is not stated in the same unit.
-    fn local_step(
-        &self,
-        figures: &BTreeMap<String, Figure>,
-        inl: &Figure,
-    ) -> f64 {
+    fn local_step(&self, figures: &BTreeMap<String, Figure>, inl: &Figure) -> f64 {
         let limit = inl.spread().map_or(0.0, |s| s.high.min(-s.low));
         figures
             .get("dnl")
@@ -549,9 +548,7 @@ impl<'t> Site<'_, 't> {
             Rounding::Nearest => code,
             Rounding::Floor => code - 0.5,
         };
-        Ok(centre
-            + self.deviation(left.per_reading())
-            + self.deviation(single.per_reading()))
+        Ok(centre + self.deviation(left.per_reading()) + self.deviation(single.per_reading()))
     }
 
     /// Data rate of a converter that averages, as its schedule takes it, Hz.

@@ -131,7 +131,11 @@ impl<'t> Site<'_, 't> {
             variable.key = self.reading_key(&format!("noise {k}"));
             sum = sum + self.deviation(variable.only(false, true, false));
         }
-        let rest = rest.iter().map(|l| l.reading_v * l.reading_v).sum::<f64>().sqrt();
+        let rest = rest
+            .iter()
+            .map(|l| l.reading_v * l.reading_v)
+            .sum::<f64>()
+            .sqrt();
         let others = line("all other parts", rest / repeats, Trace::arithmetic());
         sum + self.deviation(others.only(false, true, false))
     }

@@ -85,7 +85,9 @@ impl Timing {
             })
             .and_then(|c| c.input.as_ref());
         let schedules = match own {
-            Some(n) => schedule::schedule(board, n.device, n.unit).into_iter().collect(),
+            Some(n) => schedule::schedule(board, n.device, n.unit)
+                .into_iter()
+                .collect(),
             None => schedule::schedules(board),
         };
         Timing::of_schedules(board, schedules, each)
@@ -117,9 +119,10 @@ impl Timing {
             let pin = sampler.map_or(0.0, |s| s.pin_farad);
             let straight = Straight::of(board, channel, sampler.map(|s| s.slowest), pin);
             let turn = &schedule.turns[job.turn];
-            let noise = straight.as_ref().map_err(Clone::clone).and_then(|s| {
-                noise::noise(board, channel, s, schedule, turn, sampler)
-            });
+            let noise = straight
+                .as_ref()
+                .map_err(Clone::clone)
+                .and_then(|s| noise::noise(board, channel, s, schedule, turn, sampler));
             Made {
                 channel: job.channel,
                 straight,

@@ -89,7 +89,7 @@ pub fn has_own_figure(board: &Board, channel: &Channel) -> bool {
     };
     ["noise", "signal-to-noise", "effective-bits"]
         .iter()
-        .any(|&f| unit.figures.get(f).is_some() || device.part.figures.get(f).is_some())
+        .any(|&f| unit.figures.contains_key(f) || device.part.figures.contains_key(f))
 }
 
 /// The noise of a channel in its turn, at the place in its span where it is
@@ -124,9 +124,14 @@ pub fn noise(
             Some(held) if !unit.delta_sigma => {
                 sampled(held, kelvin, rate_hz, turn.repeats, low_hz)?
             }
-            _ if unit.delta_sigma => {
-                averaged(&point, unit, kelvin, turn.data_rate_hz.unwrap_or(rate_hz), turn.repeats, low_hz)?
-            }
+            _ if unit.delta_sigma => averaged(
+                &point,
+                unit,
+                kelvin,
+                turn.data_rate_hz.unwrap_or(rate_hz),
+                turn.repeats,
+                low_hz,
+            )?,
             _ => {
                 return Err(Unmodelled::new(
                     "the converter's part states no sample capacitor, which ends the noise at high frequencies",
@@ -156,7 +161,11 @@ pub fn noise(
             .map(|p| {
                 let share = if p.kind == StimulusKind::Thermal {
                     // What is only rounding beside kT/C is none.
-                    if beyond_figure > 1e-6 { beyond_figure } else { 0.0 }
+                    if beyond_figure > 1e-6 {
+                        beyond_figure
+                    } else {
+                        0.0
+                    }
                 } else {
                     1.0
                 };

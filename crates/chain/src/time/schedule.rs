@@ -203,9 +203,9 @@ pub fn schedule(board: &Board, device: usize, unit: usize) -> Option<Schedule> {
     {
         misfits.push(Misfit::Overrun { busy_s, every_s });
     }
-    let choices_s = times
-        .clock_hz
-        .map_or_else(Vec::new, |hz| times.choices.iter().map(|n| n / hz).collect());
+    let choices_s = times.clock_hz.map_or_else(Vec::new, |hz| {
+        times.choices.iter().map(|n| n / hz).collect()
+    });
     Some(Schedule {
         device,
         unit,
@@ -330,7 +330,11 @@ impl Times<'_> {
             .get("settling-conversions")
             .and_then(|f| f.max.or_else(|| f.typical()))
             .unwrap_or(1.0);
-        let conversions = if order.len() > 1 { after_switching } else { 1.0 };
+        let conversions = if order.len() > 1 {
+            after_switching
+        } else {
+            1.0
+        };
         let mut turns = Vec::new();
         for &i in order {
             let channel = &self.board.channels[i];
@@ -344,7 +348,9 @@ impl Times<'_> {
             let enough = choices.iter().copied().filter(|hz| *hz >= asked);
             let slowest = enough.reduce(f64::min);
             let fastest = choices.iter().copied().reduce(f64::max);
-            let usual = slowest.or(fastest).or_else(|| only?.max.or(only?.typical()));
+            let usual = slowest
+                .or(fastest)
+                .or_else(|| only?.max.or(only?.typical()));
             let hz = stated.or(usual)?;
             if let Some(hz) = stated
                 && !choices.is_empty()

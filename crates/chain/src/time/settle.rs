@@ -337,7 +337,10 @@ impl Answer<'_> {
             largest_at: seat.places.first().map_or(0.0, |p| p.0),
             codes_per_volt: 0.0,
             limit_v: 0.0,
-            source_ohm: seat.middle().and_then(Point::source).map_or(0.0, |p| p.ohm()),
+            source_ohm: seat
+                .middle()
+                .and_then(Point::source)
+                .map_or(0.0, |p| p.ohm()),
             assumed: false,
         };
         let slow_parts = self.slow_parts(seat)?;

@@ -286,9 +286,10 @@ impl Straight {
         };
         let mut pin = of(&self.pin)?;
         let held = self.held.as_ref().map(of).transpose()?;
-        let volts = self
-            .volts
-            .values(&inputs[..self.volts.input_count().min(inputs.len())], Reading::Smooth);
+        let volts = self.volts.values(
+            &inputs[..self.volts.input_count().min(inputs.len())],
+            Reading::Smooth,
+        );
         let output = |k: usize| volts.get(k).copied().unwrap_or(f64::NAN);
         let parts = |network: &Linearised, weights: &Weights| -> Vec<(usize, f64)> {
             weights
@@ -399,7 +400,10 @@ fn origins(site: &Site<'_, '_>, held: &SmallSignal, pin: &SmallSignal) -> (Origi
         };
         let element = &stimulus.element;
         let stage = stages.iter().find(|s| {
-            element == &s.path || element.strip_prefix(&s.path).is_some_and(|r| r.starts_with('.'))
+            element == &s.path
+                || element
+                    .strip_prefix(&s.path)
+                    .is_some_and(|r| r.starts_with('.'))
         });
         let mut origin = Origin {
             name: element.clone(),

@@ -44,9 +44,10 @@ fn finding(
     let seat = scan.channels.iter().position(|c| c.channel == u.channel)?;
     let unit = words::error_unit(channel);
     let codes = u.largest_codes();
-    let width = judged.report.signal.map_or(f64::NAN, |s| {
-        s.code_width_low.max(s.code_width_high)
-    });
+    let width = judged
+        .report
+        .signal
+        .map_or(f64::NAN, |s| s.code_width_low.max(s.code_width_high));
     let size = codes * width;
     let need = judged.report.need.as_ref().map(|n| n.limit);
     let severity = match need {
@@ -101,6 +102,14 @@ fn finding(
     if u.assumed {
         f = f.working(
             "nothing states the acquisition: the longest that the rates allow is taken".to_owned(),
+        );
+    }
+    let schedule = &converter.schedule;
+    if schedule.period_s <= schedule.busy_s
+        && scene.board.scan_of(schedule.device).every_s.is_none()
+    {
+        f = f.working(
+            "nothing states how often a sequence begins: one after the other is taken".to_owned(),
         );
     }
     if scan.sampler.no_switch {

@@ -56,12 +56,20 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
                 "{} conversions, {} each on average",
                 schedule.turns.iter().map(|t| t.repeats).sum::<u32>(),
                 number::measured(
-                    busy_s / schedule.turns.iter().map(|t| f64::from(t.repeats)).sum::<f64>(),
+                    busy_s
+                        / schedule
+                            .turns
+                            .iter()
+                            .map(|t| f64::from(t.repeats))
+                            .sum::<f64>(),
                     "s",
                     3
                 )
             ));
-            let longest = schedule.turns.iter().max_by(|a, b| a.seconds().total_cmp(&b.seconds()));
+            let longest = schedule
+                .turns
+                .iter()
+                .max_by(|a, b| a.seconds().total_cmp(&b.seconds()));
             if let Some(t) = longest
                 && let Some(c) = scene.board.channels.get(t.channel)
             {

@@ -25,7 +25,9 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
         let scan = scene.board.scan_of(schedule.device);
         let channel = |i: usize| scene.board.channels.get(i);
         let place = |i: usize| {
-            let own = channel(i).and_then(|c| c.acquisition.as_ref()).map(|a| a.span);
+            let own = channel(i)
+                .and_then(|c| c.acquisition.as_ref())
+                .map(|a| a.span);
             own.or(scan.acquisition.as_ref().map(|a| a.span))
         };
         let list = |choices: &[f64], unit: &str| {
@@ -54,7 +56,11 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
                         hertz(*hz)
                     ))
                     .at(scan.clock_hz.as_ref().map(|c| c.span))
-                    .remedy(prescaled(scan.clock_hz.as_ref().map(|c| c.value), nearest, *hz))
+                    .remedy(prescaled(
+                        scan.clock_hz.as_ref().map(|c| c.value),
+                        nearest,
+                        *hz,
+                    ))
                 }
                 Misfit::Acquisition {
                     channel: i,
