@@ -212,7 +212,6 @@ pub fn build_with(
         measured_rail: None,
         others: &others,
         timing,
-        ripples: None,
     };
     // Where rounding is exact, the quantity is spread over one code, so that
     // every part of the code is met.
@@ -394,10 +393,8 @@ impl<'t> Site<'_, 't> {
         }
         let inputs = signal.minus.map(|minus| (signal.plus, minus));
         let between = signal.reference;
-        let arriving = signal.volt
-            + self.common_mode(&signal)
-            + self.disturbed()?
-            + self.sampled(truth)?;
+        let arriving =
+            signal.volt + self.common_mode(&signal) + self.disturbed()? + self.sampled(truth)?;
         for check in signal.checks {
             self.watch(check);
         }

@@ -64,7 +64,6 @@ pub fn conversion(board: &Board, channel: &Channel) -> Result<ConversionModel, U
         measured_rail: None,
         others: &others,
         timing: &timing,
-        ripples: None,
     };
     let right = Site {
         channel: &undone,

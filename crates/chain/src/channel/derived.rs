@@ -56,7 +56,6 @@ pub(super) fn build(
         measured_rail: None,
         others: &others,
         timing,
-        ripples: None,
     };
     // By channel its true quantity and its reading, in the unit written.
     let mut known = Vec::new();

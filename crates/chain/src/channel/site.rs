@@ -107,9 +107,6 @@ pub struct Site<'a, 't> {
     pub others: &'a RefCell<Others<'t>>,
     /// What sampling adds to the readings of all channels.
     pub timing: &'a Timing,
-    /// Where the ripple of each rail is gathered, by number of the rail;
-    /// rails have none where this is absent.
-    pub ripples: Option<&'a RefCell<Vec<(usize, Value<'t>)>>>,
 }
 
 impl<'a, 't> Site<'a, 't> {

@@ -111,7 +111,6 @@ pub fn straight(
         measured_rail: None,
         others: &others,
         timing: &timing,
-        ripples: None,
     };
     let site = site.facing(truth);
     let law = site.law()?;

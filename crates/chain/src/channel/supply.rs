@@ -12,7 +12,7 @@ use super::Unmodelled;
 use super::sensor::Others;
 use super::site::{Site, TOLERANCE_K};
 use crate::time::Timing;
-use crate::variables::{Kind, Lies, Trace, Variable, Variables};
+use crate::variables::{Kind, Variables};
 
 /// Seconds in a thousand hours.
 const THOUSAND_HOURS_S: f64 = 3.6e6;
@@ -42,7 +42,6 @@ pub fn nominal_supply_v(
         measured_rail: None,
         others: &RefCell::new(Others::default()),
         timing: &timing,
-        ripples: None,
     };
     site.supply(supply).map(|v| v.nominal())
 }
@@ -74,27 +73,11 @@ impl<'t> Site<'_, 't> {
         }
     }
 
-    /// Voltage of a rail, V, with its ripple where that is asked for.
+    /// Voltage of a rail, V.
     ///
     /// # Errors
     /// As [`Site::supply`].
     pub fn rail(&self, i: usize) -> Result<Value<'t>, Unmodelled> {
-        let volt = self.still_rail(i)?;
-        let Some(ripples) = self.ripples.filter(|_| self.real) else {
-            return Ok(volt);
-        };
-        let key = format!("ripple of rail {i}");
-        let lies = Lies::Between(0.0, 0.0);
-        let trace = Trace::board(None);
-        let variable = Variable::board(&key, &key, "V", lies, Kind::Supply, trace);
-        let ripple = self.variables.value(variable, 0.0);
-        if !ripples.borrow().iter().any(|(rail, _)| *rail == i) {
-            ripples.borrow_mut().push((i, ripple));
-        }
-        Ok(volt + ripple)
-    }
-
-    fn still_rail(&self, i: usize) -> Result<Value<'t>, Unmodelled> {
         if let Some((measured, volt)) = self.measured_rail
             && measured == i
         {

@@ -75,8 +75,6 @@ pub struct Straight {
     volts: Tape,
     at: Conditions,
     driven: Weights,
-    /// What a rail's ripple changes, by number of the rail.
-    rippled: Vec<(usize, Weights)>,
 }
 
 /// A channel at one point of its conditions.
@@ -91,8 +89,6 @@ pub struct Point {
     pub quantity: Option<usize>,
     /// Number of the stimulus that feeds a current into the input.
     pub fed: usize,
-    /// By rail, the number of the stimulus of its ripple in `pin`, per volt.
-    pub rails: Vec<(usize, usize)>,
     /// Voltage between the converter's inputs, V.
     pub volt: f64,
     /// What the converter compares against, V.
@@ -137,7 +133,6 @@ impl Straight {
         let watched = RefCell::new(Vec::new());
         let others = RefCell::new(Others::default());
         let timing = Timing::default();
-        let ripples = RefCell::new(Vec::new());
         let site = Site {
             board,
             channel,
@@ -151,7 +146,6 @@ impl Straight {
             measured_rail: None,
             others: &others,
             timing: &timing,
-            ripples: Some(&ripples),
         }
         .facing(quantity);
         if channel.derived.is_some()
@@ -234,13 +228,6 @@ impl Straight {
             builder.derivative(volt, quantity),
         ];
         let driven = weights(&solution, quantity, &mut outputs);
-        let mut rippled = Vec::new();
-        for &(rail, ripple) in ripples.borrow().iter() {
-            let weights = weights(&solution, ripple, &mut outputs);
-            if !weights.is_empty() {
-                rippled.push((rail, weights));
-            }
-        }
         let volts = builder.finish(&outputs);
         let (origins, silent) = origins(&site, held.as_ref().unwrap_or(&pin), &pin);
         Ok(Straight {
@@ -254,7 +241,6 @@ impl Straight {
                 ambient: 1,
             },
             driven,
-            rippled,
             variables: variables.finish(),
         })
     }
@@ -298,11 +284,6 @@ impl Straight {
                 .collect()
         };
         let driven = parts(&pin, &self.driven);
-        let rippled: Vec<(usize, Vec<(usize, f64)>)> = self
-            .rippled
-            .iter()
-            .map(|(rail, w)| (*rail, parts(&pin, w)))
-            .collect();
         let fed;
         (pin, fed) = self::fed(pin);
         let mut quantity = None;
@@ -311,18 +292,11 @@ impl Straight {
             (pin, k) = pin.joined(QUANTITY, &driven);
             quantity = Some(k);
         }
-        let mut rails = Vec::new();
-        for (rail, parts) in rippled {
-            let k;
-            (pin, k) = pin.joined("ripple", &parts);
-            rails.push((rail, k));
-        }
         Ok(Point {
             pin,
             held,
             quantity,
             fed,
-            rails,
             volt: output(VOLT),
             reference: output(REFERENCE),
             codes_per_volt: output(PER_VOLT),

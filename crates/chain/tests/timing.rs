@@ -1,0 +1,285 @@
+//! Time and noise of whole channels: worked by hand from the drawing.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "tests"
+)]
+
+use board::Board;
+use chain::time::schedule::Misfit;
+use chain::time::straight::{Sampler, Straight};
+use chain::time::{Sampled, Timing};
+use finding::Sources;
+use parts::Library;
+
+fn board(text: &str) -> Board {
+    let mut sources = Sources::new();
+    let id = sources.add("case.toml", text);
+    let (board, faults) = board::read(id, text, Library::shipped(), &chain::vocabulary());
+    let said: Vec<String> = faults
+        .iter()
+        .map(|f| format!("{} {}", sources.place(f.span), f.message))
+        .collect();
+    board.unwrap_or_else(|| panic!("{said:#?}"))
+}
+
+/// A 10-bit converter with a 10 pF sample capacitor behind 1 kΩ: 12 clocks
+/// acquire or 100, 13 convert.
+const CONVERTER: &str = r#"
+[rails.main]
+voltage = "5 V"
+[references.vref]
+voltage = "5 V exact"
+[converters.mcu]
+supply = "main"
+bits = 10
+[converters.mcu.figures]
+clock = { min = "0.5 MHz", max = "10 MHz" }
+sample-capacitor = { min = "10 pF", max = "10 pF" }
+switch-resistance = { min = "1 kΩ", max = "1 kΩ" }
+sample-cycles = { choices = [12, 100] }
+conversion-cycles = { value = 13 }
+"#;
+
+fn volt(name: &str, chain: &str, more: &str) -> String {
+    format!(
+        r#"
+[channels.{name}]
+quantity = "voltage"
+span = "0 V to 5 V"
+accuracy = "50 mV"
+sensor = {{ source-resistance = "10 kΩ exact" }}
+chain = [{chain}]
+input = "mcu"
+reference = "vref"
+{more}
+"#
+    )
+}
+
+fn sampled(board: &Board, channel: usize) -> Sampled {
+    Timing::of(board).channel(channel).unwrap().clone()
+}
+
+#[test]
+fn published_bare_pin_settles_as_one_resistor_and_capacitor() {
+    // Charging of a capacitor through a resistor (any handbook): with a bare
+    // pin the sample is off by ΔV·exp(−t/((R + R_switch)·C)); 12 clocks of
+    // 10 MHz are 1.2 µs, 11 kΩ·10 pF is 110 ns. From the previous channel at
+    // the other end of its span the difference is 5 V.
+    let text = format!(
+        "{CONVERTER}[scan]\nclock = \"10 MHz\"\nacquisition = \"12 cycles\"\nevery = \"1 ms\"\n{}{}",
+        volt("a", "", ""),
+        volt("b", "", "")
+    );
+    let b = board(&text);
+    let a = sampled(&b, 0).settling.unwrap();
+    let kept = (-1.2e-6_f64 / 110e-9).exp();
+    assert!((a.kept / kept - 1.0).abs() < 1e-9, "{} {kept}", a.kept);
+    let codes = 5.0 * kept * 1024.0 / 5.0;
+    // The neighbour is off by as little itself: second order.
+    assert!((a.largest_codes() / codes - 1.0).abs() < 1e-4);
+    assert_eq!(a.memory.len(), 1);
+    assert!((a.memory[0].1 / kept - 1.0).abs() < 1e-4);
+    // Longest resistance for a quarter code of a full-scale step:
+    // t/(C·ln(4·1024)) − R_switch − R already there.
+    let timing = Timing::of(&b);
+    let scan = timing.converters[0].scan.as_ref().unwrap();
+    let spare = 1.2e-6 / (10e-12 * 4096.0_f64.ln()) - 11e3;
+    let advice = scan.advice(0).unwrap();
+    assert!(
+        (advice.spare_ohm.unwrap() / spare - 1.0).abs() < 1e-3,
+        "{advice:?} {spare}"
+    );
+    let shortest = 110e-9 * 4096.0_f64.ln();
+    assert!((advice.shortest_s.unwrap() / shortest - 1.0).abs() < 1e-3);
+}
+
+#[test]
+fn published_capacitor_at_the_pin_shares_its_charge() {
+    // Charge sharing (any handbook): a capacitor C at the pin loses
+    // Cs/(C + Cs) of the difference at once. With 1 ms between visits and
+    // 10 kΩ·10 nF = 0.1 ms it is refilled to exp(−10): the error left by one
+    // visit is ΔV·Cs/(C + Cs) less what 10 kΩ brings in 1.2 µs (1.2 %).
+    let text = format!(
+        "{CONVERTER}[scan]\nclock = \"10 MHz\"\nacquisition = \"12 cycles\"\nevery = \"1 ms\"\n{}{}",
+        volt(
+            "a",
+            "{ low-pass = { r = \"1 mΩ exact\", c = \"10 nF exact\" } }",
+            ""
+        ),
+        volt("b", "", "")
+    );
+    let a = sampled(&board(&text), 0).settling.unwrap();
+    let share = 10e-12 / (10e-9 + 10e-12);
+    let refilled = (-1.2e-6_f64 / (10e3 * 10.01e-9)).exp();
+    assert!(
+        (a.kept / (share * refilled) - 1.0).abs() < 2e-3,
+        "{} {share}",
+        a.kept
+    );
+}
+
+#[test]
+fn property_slower_clock_settles_resistors_better() {
+    let largest = |clock: &str| {
+        let text = format!(
+            "{CONVERTER}[scan]\nclock = \"{clock}\"\nacquisition = \"12 cycles\"\nevery = \"1 ms\"\n{}{}",
+            volt("a", "", ""),
+            volt("b", "", "")
+        );
+        sampled(&board(&text), 0).settling.unwrap().largest_v
+    };
+    let (fast, middle, slow) = (largest("10 MHz"), largest("5 MHz"), largest("1 MHz"));
+    assert!(fast > middle && middle > slow);
+}
+
+#[test]
+fn published_thermal_noise_on_the_sample_capacitor_is_kt_over_c() {
+    // kT/C: H. Nyquist, Physical Review 32, 1928, with equipartition. The
+    // resistors share it in proportion to their resistance: 10 kΩ and 1 kΩ.
+    let text = format!(
+        "{CONVERTER}[conditions]\nambient = \"25 °C to 25 °C\"\n{}",
+        volt("a", "", "")
+    );
+    let noise = sampled(&board(&text), 0).noise.unwrap();
+    let all = (1.380649e-23_f64 * 298.15 / 10e-12).sqrt();
+    assert!(
+        (noise.single_v() / all - 1.0).abs() < 1e-6,
+        "{} {all}",
+        noise.single_v()
+    );
+    let source = all * (10.0_f64 / 11.0).sqrt();
+    assert!((noise.lines[0].single_v / source - 1.0).abs() < 1e-6);
+}
+
+#[test]
+fn property_converters_own_figure_contains_kt_over_c() {
+    // A passive network adds nothing to a figure that was measured with the
+    // sample capacitor in place: equipartition gives kT/C whatever it is.
+    let text = format!("{CONVERTER}{}", volt("a", "", "")).replace(
+        "conversion-cycles",
+        "noise = { typ = \"0.5 LSB\" }\nconversion-cycles",
+    );
+    let noise = sampled(&board(&text), 0).noise.unwrap();
+    assert!(noise.beyond_figure < 1e-9);
+    assert_eq!(noise.reading_v(), 0.0);
+}
+
+#[test]
+fn property_correlated_samples_average_as_such() {
+    // Ten samples 2.5 µs apart of noise that lasts 10 kΩ·10 nF = 100 µs are
+    // nearly one sample; 1 ms·100 apart would be √10 better.
+    let with = |average: &str| {
+        let text = format!(
+            "{CONVERTER}[scan]\nclock = \"10 MHz\"\nacquisition = \"12 cycles\"\n{}",
+            volt(
+                "a",
+                "{ low-pass = { r = \"1 mΩ exact\", c = \"10 nF exact\" } }",
+                average
+            )
+        );
+        sampled(&board(&text), 0).noise.unwrap()
+    };
+    let ten = with("average = 10");
+    let slow: Vec<_> = ten
+        .lines
+        .iter()
+        .filter(|l| l.origin.name.contains("sensor"))
+        .collect();
+    let ratio = slow[0].reading_v / slow[0].single_v;
+    assert!(ratio > 0.95 && ratio < 1.0, "{ratio}");
+    // The switch's own noise is fresh for every sample.
+    let switch = ten
+        .lines
+        .iter()
+        .find(|l| l.origin.name.contains("switch"))
+        .unwrap();
+    let ratio = switch.reading_v / switch.single_v;
+    assert!((ratio - 10.0_f64.sqrt().recip()).abs() < 0.05, "{ratio}");
+}
+
+#[test]
+fn property_response_to_the_quantity_is_the_static_slope() {
+    // Sensors that are resistances, voltages and ratios: the response of the
+    // straight network at zero frequency is the derivative of the model.
+    let thermistor = r#"
+[rails.main]
+voltage = "3.3 V"
+[controllers.mcu]
+part = "stm32g474"
+supply = "main"
+[channels.t]
+quantity = "temperature"
+span = "0 °C to 40 °C"
+accuracy = "1 K"
+sensor = { part = "ntc-10k-3950-1-percent" }
+chain = [
+  { pull-up = "10 kΩ exact", to = "main" },
+  { low-pass = { r = "1 kΩ exact", c = "100 nF exact" } },
+]
+input = "mcu.adc"
+reference = "main"
+"#;
+    let b = board(thermistor);
+    for ohm in [0.0, 1e3] {
+        let sampler = Some(Sampler { farad: 5e-12, ohm });
+        let straight = Straight::of(&b, &b.channels[0], sampler, 0.0).unwrap();
+        for kelvin in [275.0, 298.15, 312.0] {
+            let point = straight.nominal(kelvin).unwrap();
+            let gain = point.pin.gain(0, point.quantity.unwrap()).unwrap();
+            assert!(
+                (gain / point.volt_per_quantity - 1.0).abs() < 1e-9,
+                "{gain} {}",
+                point.volt_per_quantity
+            );
+            let up = straight.nominal(kelvin + 1e-3).unwrap().volt;
+            let down = straight.nominal(kelvin - 1e-3).unwrap().volt;
+            assert!((gain / ((up - down) / 2e-3) - 1.0).abs() < 1e-6);
+        }
+    }
+    // The corner of 10 kΩ ‖ R(25 °C) = 10 kΩ and 1 kΩ with 100 nF:
+    // 1/(2π·6 kΩ·100 nF) = 265.3 Hz.
+    let straight = Straight::of(&b, &b.channels[0], None, 0.0).unwrap();
+    let point = straight.nominal(298.15).unwrap();
+    let response = point.pin.response(0, point.quantity.unwrap()).unwrap();
+    let corner = response.falls_to(0.5_f64.sqrt()).unwrap();
+    // Leakage and the sheet's input resistance are nothing beside 6 kΩ.
+    assert!((corner / 265.26 - 1.0).abs() < 1e-3, "{corner}");
+}
+
+#[test]
+fn property_settings_a_part_does_not_have_are_said() {
+    let text = format!(
+        "{CONVERTER}[scan]\nclock = \"20 MHz\"\nacquisition = \"50 cycles\"\nevery = \"5 µs\"\n{}{}",
+        volt("a", "", ""),
+        volt("b", "", "")
+    );
+    let timing = Timing::of(&board(&text));
+    let misfits = &timing.converters[0].schedule.misfits;
+    assert!(
+        misfits
+            .iter()
+            .any(|m| matches!(m, Misfit::Clock { hz, .. } if *hz == 20e6))
+    );
+    assert!(misfits.iter().any(
+        |m| matches!(m, Misfit::Acquisition { cycles, nearest, .. } if *cycles == 50.0 && *nearest == 100.0)
+    ));
+    // Twice (50 + 13)/20 MHz = 6.3 µs.
+    assert!(misfits.iter().any(
+        |m| matches!(m, Misfit::Overrun { busy_s, .. } if (busy_s / 6.3e-6 - 1.0).abs() < 1e-9)
+    ));
+}
+
+#[test]
+fn property_what_is_not_stated_is_as_long_as_the_rates_allow() {
+    let turns = |rate: &str| {
+        let text = format!("{CONVERTER}{}", volt("a", "", rate));
+        Timing::of(&board(&text)).converters[0].schedule.turns[0].clone()
+    };
+    // (100 + 13)/10 MHz = 11.3 µs fits 50 kHz, not 100 kHz.
+    assert_eq!(turns("rate = \"50000 /s\"").cycles, Some(100.0));
+    assert_eq!(turns("rate = \"100000 /s\"").cycles, Some(12.0));
+    assert!(!turns("").stated);
+}
