@@ -3,6 +3,7 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
+    clippy::disallowed_methods,
     reason = "tests"
 )]
 
