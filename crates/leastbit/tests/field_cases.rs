@@ -865,3 +865,54 @@ reference = "main"
     let says = found.says("interference.zero-beat");
     assert!(says.contains("mains × 4 is exactly 1 × 200"), "{says}");
 }
+
+#[test]
+fn published_floating_input_that_follows_the_channel_before_it() {
+    // A second channel floats with the 18 pF (and 10 MΩ) of a probe, emptied
+    // between the sequences: it shows 21.5 % of what the first channel has,
+    // which is a sample capacitor of 18 pF · 0.2147/(1 − 0.2147) = 4.92 pF
+    // (± 0.6 pF). Over 2.9 V of the first channel that is 0.2147 · 3599
+    // codes = 773, of which the probe takes 2 % away during the acquisition.
+    let board = |every: &str| {
+        format!(
+            r#"
+[rails.main]
+voltage = "3.3 V exact"
+[converters.mcu]
+supply = "main"
+bits = 12
+[converters.mcu.figures]
+sample-capacitor = "4.92 pF"
+switch-resistance = "1 kΩ"
+clock = {{ max = "14 MHz" }}
+sample-cycles = {{ choices = [55.5] }}
+conversion-cycles = 12.5
+[channels.driven]
+quantity = "voltage"
+span = "0 V to 2.9 V"
+chain = [{{ series = "1 kΩ exact" }}]
+input = "mcu"
+[channels.floating]
+quantity = "voltage"
+span = "0 V to 2.9 V"
+chain = [{{ low-pass = {{ r = "10 MΩ exact", c = "18 pF exact" }} }}]
+input = "mcu"
+[scan.mcu]
+clock = "14 MHz"
+every = "{every}"
+"#
+        )
+    };
+    let text = judged("floating", &board("10 ms")).says("sampling.unsettled");
+    near(
+        after(&text, "`driven` over its span moves it by"),
+        0.98 * 773.0,
+        10.0,
+        &text,
+    );
+    // A full-range step costs less than a code with 4095 times 4.92 pF, 20 nF,
+    // and less than a quarter code over the 2.9 V of the span with 71 nF. The
+    // probe refills that in 0.7 s: with 20 s between sequences it may.
+    let text = judged("floating-slow", &board("20 s")).says("sampling.unsettled");
+    near(after(&text, "a capacitor of"), 71e-9, 3e-9, &text);
+}

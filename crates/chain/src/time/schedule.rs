@@ -326,14 +326,19 @@ impl Times<'_> {
         let rates = figures.get("data-rates");
         let choices = rates.map_or_else(Vec::new, |f| f.choices.clone());
         let only = figures.get("sample-rate");
-        let after_switching = figures
-            .get("settling-conversions")
-            .and_then(|f| f.max.or_else(|| f.typical()))
-            .unwrap_or(1.0);
-        let conversions = if order.len() > 1 {
-            after_switching
-        } else {
-            1.0
+        // Rows of a figure may each hold at a rate of their own.
+        let at = |name: &str, hz: f64| {
+            let f = figures.get(name)?.at_rate(hz)?;
+            f.max.or_else(|| f.typical())
+        };
+        // After a switch the filter still holds what was before: as many
+        // outputs as it has orders, unless the part says.
+        let outputs = |hz: f64| {
+            if order.len() == 1 {
+                return 1.0;
+            }
+            let stated = at("settling-conversions", hz);
+            stated.or_else(|| at("filter-order", hz)).unwrap_or(1.0)
         };
         let mut turns = Vec::new();
         for &i in order {
@@ -341,16 +346,20 @@ impl Times<'_> {
             let repeats = channel.input.as_ref().map_or(1, |n| n.average.max(1));
             let stated = channel.data_rate_hz.as_ref().map(|r| r.value);
             // The slowest that gives every channel its rate.
-            let asked = channel.rate_hz.as_ref().map_or(0.0, |r| r.value)
-                * order.len() as f64
-                * conversions
-                * f64::from(repeats);
-            let enough = choices.iter().copied().filter(|hz| *hz >= asked);
+            let asked = channel.rate_hz.as_ref().map_or(0.0, |r| r.value);
+            let readings = asked * order.len() as f64;
+            // Once it has settled, every further output counts.
+            let needed = |hz: f64| outputs(hz) - 1.0 + f64::from(repeats);
+            let enough = choices
+                .iter()
+                .copied()
+                .filter(|hz| *hz >= readings * needed(*hz));
             let slowest = enough.reduce(f64::min);
             let fastest = choices.iter().copied().reduce(f64::max);
-            let usual = slowest
-                .or(fastest)
-                .or_else(|| only?.max.or(only?.typical()));
+            let usual = slowest.or(fastest).or_else(|| {
+                let (low, high) = limits(only?)?;
+                Some((readings * needed(high)).clamp(low, high))
+            });
             let hz = stated.or(usual)?;
             if let Some(hz) = stated
                 && !choices.is_empty()
@@ -366,7 +375,7 @@ impl Times<'_> {
                 channel: i,
                 acquire_s: 0.0,
                 cycles: None,
-                convert_s: conversions / hz,
+                convert_s: needed(hz) / (hz * f64::from(repeats)),
                 data_rate_hz: Some(hz),
                 repeats,
                 stated: stated.is_some(),
@@ -374,6 +383,15 @@ impl Times<'_> {
         }
         Some(turns)
     }
+}
+
+/// Slowest and fastest of all rows of a rate.
+fn limits(rate: &Figure) -> Option<(f64, f64)> {
+    let rows = || std::iter::once(rate).chain(&rate.alternatives);
+    let low = rows().filter_map(|f| f.min.or_else(|| f.typical()));
+    let high = rows().filter_map(|f| f.max.or_else(|| f.typical()));
+    let (low, high) = (low.reduce(f64::min)?, high.reduce(f64::max)?);
+    (0.0 < low && low <= high).then_some((low, high))
 }
 
 /// Acquisitions nearer than this are one setting.

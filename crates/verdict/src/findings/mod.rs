@@ -41,6 +41,7 @@ mod interference_mains_not_rejected;
 mod interference_zero_beat;
 mod loop_bands;
 mod loop_headroom;
+mod rate_awake_too_short;
 mod rate_not_met;
 mod reference_above_maximum;
 mod reference_above_supply;
@@ -144,6 +145,7 @@ static TABLE: &[Entry] = &[
     interference_zero_beat::ENTRY,
     loop_bands::ENTRY,
     loop_headroom::ENTRY,
+    rate_awake_too_short::ENTRY,
     rate_not_met::ENTRY,
     reference_above_maximum::ENTRY,
     reference_above_supply::ENTRY,

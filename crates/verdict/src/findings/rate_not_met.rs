@@ -1,10 +1,14 @@
 //! Readings come more slowly than asked.
 
+use board::{Board, Channel};
 use finding::{Finding, Kind, Severity};
 use report::number;
 
 use super::{Entry, Scene};
 use crate::study::Study;
+
+/// What is only rounding beside a rate.
+const ROUNDING: f64 = 1e-9;
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -22,6 +26,37 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
             found.extend(finding(kind, study));
         }
     }
+    for channel in &scene.board.channels {
+        found.extend(too_seldom(kind, scene.board, channel));
+    }
+}
+
+/// A sequence that the file starts less often than a channel is to be read.
+fn too_seldom(kind: &Kind, board: &Board, channel: &Channel) -> Option<Finding> {
+    let asked = channel.rate_hz.as_ref()?;
+    let every = board.scan_of(channel.input.as_ref()?.device).every_s?;
+    if asked.value * every.value <= 1.0 + ROUNDING {
+        return None;
+    }
+    Some(
+        Finding::new(
+            kind,
+            &channel.name,
+            format!(
+                "a sequence begins every {}: {} readings a second, {} are asked",
+                number::measured(every.value, "s", 3),
+                quantity::plain(1.0 / every.value, 3),
+                number::short(asked.value)
+            ),
+        )
+        .at(asked.span)
+        .at(every.span)
+        .remedy(format!(
+            "every = \"{}\", or a rate of at most {} /s",
+            number::measured(1.0 / asked.value, "s", 3),
+            quantity::plain(1.0 / every.value, 3)
+        )),
+    )
 }
 
 fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {

@@ -129,7 +129,7 @@ fn finding(
             (Some(s), Some(hz)) if s > turn.acquire_s => {
                 f = f.remedy(format!(
                     "an acquisition of {} clocks ({}): {} are needed",
-                    quantity::plain(s * hz, 4),
+                    number::short((s * hz * 1e6).round() * 1e-6),
                     number::measured(s, "s", 3),
                     number::measured(seconds, "s", 3)
                 ));

@@ -31,7 +31,7 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
             own.or(scan.acquisition.as_ref().map(|a| a.span))
         };
         let list = |choices: &[f64], unit: &str| {
-            let shown: Vec<String> = choices.iter().map(|c| quantity::plain(*c, 4)).collect();
+            let shown: Vec<String> = choices.iter().map(|c| number::short(*c)).collect();
             format!("{} {unit}", shown.join(", "))
         };
         for misfit in &schedule.misfits {
@@ -69,14 +69,14 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
                     choices,
                 } => f(format!(
                     "an acquisition of {} clocks cannot be set in `{}`",
-                    quantity::plain(*cycles, 4),
+                    number::short(*cycles),
                     device.name
                 ))
                 .at(place(*i))
                 .working(format!("there are {}", list(choices, "clocks")))
                 .remedy(format!(
                     "acquisition = \"{} cycles\"",
-                    quantity::plain(*nearest, 4)
+                    number::short(*nearest)
                 )),
                 Misfit::TooShort {
                     channel: i,
@@ -104,7 +104,7 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
                         .min_by(|a, b| (a / hz - 1.0).abs().total_cmp(&(b / hz - 1.0).abs()));
                     f(format!(
                         "a data rate of {} /s cannot be set in `{}`",
-                        quantity::plain(*hz, 3),
+                        number::short(*hz),
                         device.name
                     ))
                     .at(channel(*i)
@@ -113,7 +113,7 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
                     .working(format!("there are {}", list(choices, "/s")))
                     .remedy(format!(
                         "data-rate = \"{} /s\"",
-                        quantity::plain(nearest.unwrap_or(*hz), 4)
+                        number::short(nearest.unwrap_or(*hz))
                     ))
                 }
                 Misfit::Overrun { .. } => continue,
@@ -128,7 +128,7 @@ fn prescaled(clock_hz: Option<f64>, nearest: f64, now: f64) -> String {
     match whole {
         Some(n) if now > nearest => format!(
             "prescaler = {} or more, or a clock of at most {}",
-            quantity::plain(n, 3),
+            number::short(n),
             number::measured(nearest, "Hz", 3)
         ),
         _ => format!("a clock of {}", number::measured(nearest, "Hz", 3)),
