@@ -478,7 +478,7 @@ pub struct Input {
 }
 
 /// What the converter compares against.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Against {
     /// A rail, reference part or internal reference.
     Supply(Supply),

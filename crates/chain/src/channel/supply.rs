@@ -2,7 +2,7 @@
 
 use std::cell::RefCell;
 
-use board::{Against, Board, Channel, RailSource, Supply};
+use board::{Against, Board, Channel, RailSource, ReferenceFrom, Supply};
 use finding::Span;
 use parts::{Figure, Figures};
 use quantity::{Dimension, Valued};
@@ -56,21 +56,69 @@ impl<'t> Site<'_, 't> {
             Supply::Ground => Ok(self.builder.zero()),
             Supply::Rail(i) => self.rail(i),
             Supply::Reference(i) => self.reference_part(i),
-            Supply::Internal(device, unit, choice) => {
+            own @ Supply::Internal(device, unit, choice) => {
                 let d = &self.board.devices[device];
                 let u = &d.part.converters[unit];
                 let r = &u.references[choice];
                 let key = format!("{}.{}.{}", d.name, u.name, r.name);
                 let supply = d.analog_supply.or(d.supply);
-                self.reference_voltage(
-                    &key,
-                    &format!("{} {}", d.name, r.name),
-                    &r.figures,
-                    supply,
-                    None,
-                )
+                let name = format!("{} {}", d.name, r.name);
+                let volt = self.reference_voltage(&key, &name, &r.figures, supply, None)?;
+                if self.real && self.compares_against(own) {
+                    self.still_settling(&key, &name, device, &r.figures, volt)
+                } else {
+                    Ok(volt)
+                }
             }
         }
+    }
+
+    /// Whether the channel compares against this.
+    fn compares_against(&self, supply: Supply) -> bool {
+        let reference = self.channel.reference.as_ref();
+        reference.is_some_and(|r| r.value == Against::Supply(supply))
+    }
+
+    /// What a reference that the file says is switched has come to after the
+    /// wait: to + (from − to)·exp(−wait / (resistance at the pin · capacitor)).
+    /// The firmware takes it as settled.
+    fn still_settling(
+        &self,
+        key: &str,
+        name: &str,
+        device: usize,
+        figures: &Figures,
+        volt: Value<'t>,
+    ) -> Result<Value<'t>, Unmodelled> {
+        let said = self.board.scan_of(device);
+        let (Some(capacitor), Some(from), Some(resistance)) = (
+            &said.reference_capacitor,
+            said.reference_from,
+            figures.get("pin-resistance"),
+        ) else {
+            return Ok(volt);
+        };
+        let from = match from.value {
+            // It was not switched at all.
+            ReferenceFrom::Supply(supply) if self.compares_against(supply) => return Ok(volt),
+            ReferenceFrom::Supply(supply) => self.supply(supply)?,
+            ReferenceFrom::Volt(volt) => self.builder.constant(volt),
+        };
+        let ohm = self.figure(
+            &format!("{key}.pin-resistance"),
+            &format!("{name}, resistance at the pin"),
+            resistance,
+            Kind::Fixed,
+        )?;
+        let farad = self.valued(
+            &format!("{key}.capacitor"),
+            &format!("{name}, capacitor at the pin"),
+            &capacitor.value,
+            Kind::Fixed,
+            Some(capacitor.span),
+        );
+        let wait = said.reference_wait_s.map_or(0.0, |w| w.value);
+        Ok(volt + (from - volt) * (-(wait / (ohm * farad))).exp())
     }
 
     /// Voltage of a rail, V.

@@ -22,6 +22,7 @@ const CAUSES: &[&str] = &[
     "firmware.truncation",
     "interference.mains-not-rejected",
     "loop.headroom",
+    "reference.not-settled",
     "reference.overloaded",
     "reference.span-exceeds",
     "reference.starved",

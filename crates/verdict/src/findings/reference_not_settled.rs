@@ -143,7 +143,11 @@ fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
 /// end as a time constant leaves it, the firmware believing it settled.
 fn effect(study: &Study<'_>, s: &Switched<'_>, tau_s: f64) -> Option<Vec<Point>> {
     let factor = 1.0 + s.step.left(tau_s);
-    let changed = causes::with_converter(study.board, study.channel, |unit, _| {
+    let mut settled = study.board.clone();
+    for scan in &mut settled.scans {
+        scan.reference_from = None;
+    }
+    let changed = causes::with_converter(&settled, study.channel, |unit, _| {
         let place = unit.references.iter_mut().find(|r| r.name == s.name);
         if let Some(figure) = place.and_then(|r| r.figures.get_mut("voltage")) {
             for column in [&mut figure.min, &mut figure.typ, &mut figure.max] {
@@ -153,13 +157,13 @@ fn effect(study: &Study<'_>, s: &Switched<'_>, tau_s: f64) -> Option<Vec<Point>>
     })?;
     let believed: Arc<Board> = match &study.channel.conversion.assumed {
         Some(assumed) => assumed.clone(),
-        None => Arc::new(study.board.clone()),
+        None => Arc::new(settled.clone()),
     };
     let changed = causes::with_channel(&changed, &study.channel.name, |channel| {
         channel.conversion.assumed = Some(believed);
     })?;
     on(&changed, &study.channel.name, |unsettled| {
-        causes::effect(unsettled, study.board)
+        causes::effect(unsettled, &settled)
     })?
 }
 
