@@ -286,3 +286,30 @@ fn a_sequence_that_begins_too_seldom() {
         "rate.not-met"
     ));
 }
+
+#[test]
+fn published_source_beyond_the_table_of_the_maker() {
+    // Table 47 of the STM32F103x8/xB data sheet: 5.9 kΩ for 7.5 cycles of
+    // 14 MHz, 11.4 kΩ for 13.5, 25.2 kΩ for 28.5. Here the converter runs
+    // with 7 MHz: 7.5 cycles are as long as 15 of the table's, for which
+    // straight lines give 11.4 + 1.5/15 · 13.8 = 12.78 kΩ. 20 kΩ need 28.5 of
+    // them, 2.04 µs.
+    let text = |ohm: &str| {
+        board(
+            "clock = \"7 MHz\"\nacquisition = \"7.5 cycles\"",
+            &format!("chain = [{{ series = \"{ohm} exact\" }}]"),
+        )
+    };
+    let result = check(&text("20 kΩ"));
+    let f = only(&result, "converter.source-resistance");
+    assert_eq!(f.severity, Severity::Note);
+    says(
+        f,
+        &[
+            "has 20.0 kΩ and is acquired for 1.07 µs; the data sheet allows 12.8 kΩ",
+            "an acquisition of 2.04 µs or more",
+        ],
+    );
+    assert!(f.figures[0].source.contains("Table"), "{:?}", f.figures);
+    assert!(!has(&check(&text("12 kΩ")), "converter.source-resistance"));
+}

@@ -16,6 +16,7 @@ pub(crate) mod converter_code_range;
 mod converter_input_leakage;
 mod converter_input_loading;
 mod converter_input_range;
+mod converter_source_resistance;
 mod figure_assumed_exact;
 mod figure_typical_only;
 mod figure_unsourced;
@@ -120,6 +121,7 @@ static TABLE: &[Entry] = &[
     converter_input_leakage::ENTRY,
     converter_input_loading::ENTRY,
     converter_input_range::ENTRY,
+    converter_source_resistance::ENTRY,
     figure_assumed_exact::ENTRY,
     figure_typical_only::ENTRY,
     figure_unsourced::ENTRY,
