@@ -186,8 +186,11 @@ pub struct Settled {
     /// source voltage by one; its own entry is what is left of it.
     pub follows: Vec<f64>,
     /// Share of the difference to the previous visit's voltage that is still
-    /// there in the last sample.
+    /// there in the last sample, the pin having been visited so for ever.
     pub memory: f64,
+    /// The same of one visit to a pin at rest: what the charge carried to it
+    /// does at once.
+    pub once: f64,
 }
 
 impl Settled {
@@ -241,6 +244,8 @@ impl std::error::Error for ScanFault {}
 #[derive(Clone, Copy, Debug)]
 struct Share {
     before: f64,
+    /// The part of `before` that does not come from earlier sequences.
+    once: f64,
     own: f64,
     start: f64,
 }
@@ -402,6 +407,7 @@ impl Scan {
                 let first = of(0);
                 Share {
                     before: first * self.start.kept,
+                    once: sample[n] * self.start.kept,
                     own: of(1) - first,
                     start: of(2) + first,
                 }
@@ -455,6 +461,7 @@ impl Scan {
                         .collect(),
                     follows: follow(j),
                     memory: last[j].before,
+                    once: last[j].once,
                 }
             })
             .collect())

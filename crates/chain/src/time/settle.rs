@@ -73,12 +73,17 @@ pub struct Unsettled {
     pub memory: Vec<(usize, f64)>,
     /// Voltage of each channel of the sequence at the ends of its span, V.
     pub swings: Vec<(usize, f64, f64)>,
-    /// Share of the previous channel's difference that is still there.
+    /// Share of the previous channel's difference that is still there, visited
+    /// so for ever.
     pub kept: f64,
+    /// The same after one visit to the pin at rest.
+    pub once: f64,
     /// Largest error with neighbours anywhere in their spans, V.
     pub largest_v: f64,
     /// Value of the quantity there, SI.
     pub largest_at: f64,
+    /// Change of the voltage for a unit of the quantity there, V.
+    pub volt_per_quantity: f64,
     /// Codes for each volt.
     pub codes_per_volt: f64,
     /// Largest error a quarter of a code allows, V.
@@ -103,6 +108,12 @@ pub struct Advice {
 }
 
 impl Unsettled {
+    /// Largest error, in the SI unit of the quantity.
+    #[must_use]
+    pub fn largest_quantity(&self) -> f64 {
+        (self.largest_v / self.volt_per_quantity).abs()
+    }
+
     /// Largest error, codes.
     #[must_use]
     pub fn largest_codes(&self) -> f64 {
@@ -333,8 +344,10 @@ impl Answer<'_> {
                 .map(|(&c, s)| (c, s.low_v, s.high_v))
                 .collect(),
             kept: 0.0,
+            once: 0.0,
             largest_v: 0.0,
             largest_at: seat.places.first().map_or(0.0, |p| p.0),
+            volt_per_quantity: 0.0,
             codes_per_volt: 0.0,
             limit_v: 0.0,
             source_ohm: seat
@@ -358,6 +371,7 @@ impl Answer<'_> {
                     }
                 }
                 u.kept = u.kept.max(settled.memory.abs());
+                u.once = u.once.max(settled.once.abs());
             };
             take(&self.slow.with_pin(self.k, &pin).map_err(told)?);
             if let Some(inputs) = &slow_parts {
@@ -391,6 +405,8 @@ impl Answer<'_> {
                 u.largest_at = q;
             }
         }
+        let place = seat.places.iter().find(|p| p.0 == u.largest_at);
+        u.volt_per_quantity = place.map_or(0.0, |p| p.1.volt_per_quantity);
         u.memory = all
             .iter()
             .enumerate()

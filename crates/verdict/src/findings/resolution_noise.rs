@@ -68,7 +68,7 @@ fn finding(kind: &Kind, scene: &Scene<'_, '_>, i: usize, judged: &Judged<'_>) ->
         ))
         .remedy(format!(
             "the mean of {} conversions, as far as their noise is white: 1/f noise stays",
-            quantity::plain(more.ceil(), 3)
+            number::short(more.ceil())
         ))
         .remedy(
             "or a lower corner frequency before the converter; `leastbit noise` shows what makes the most of it"

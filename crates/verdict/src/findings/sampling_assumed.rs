@@ -42,7 +42,7 @@ fn finding(kind: &Kind, scene: &Scene<'_, '_>, converter: &Converter) -> Option<
     let &(most, first) = needed.first()?;
     let enough = schedule.choices_s.iter().copied().filter(|s| *s >= most);
     let enough = enough.reduce(f64::min);
-    let clocks = |s: f64| format!("{} clocks", quantity::plain(s * hz, 4));
+    let clocks = |s: f64| format!("{} clocks", number::short(s * hz));
     let mut f = Finding::new(
         kind,
         &device.name,
@@ -73,7 +73,7 @@ fn finding(kind: &Kind, scene: &Scene<'_, '_>, converter: &Converter) -> Option<
             "[scan.{}] clock = \"{}\", acquisition = \"{} cycles\" or more, as the firmware sets it",
             device.name,
             number::measured(hz, "Hz", 3),
-            quantity::plain(s * hz, 4)
+            number::short(s * hz)
         )),
         None => f.remedy(format!(
             "[scan.{}] with a slower clock: {} takes longer than the longest acquisition",

@@ -44,11 +44,7 @@ fn finding(
     let seat = scan.channels.iter().position(|c| c.channel == u.channel)?;
     let unit = words::error_unit(channel);
     let codes = u.largest_codes();
-    let width = judged
-        .report
-        .signal
-        .map_or(f64::NAN, |s| s.code_width_low.max(s.code_width_high));
-    let size = codes * width;
+    let size = channel.unit.number_of_difference(u.largest_quantity());
     let need = judged.report.need.as_ref().map(|n| n.limit);
     let severity = match need {
         Some(limit) if size >= limit => Severity::Fail,
@@ -81,6 +77,23 @@ fn finding(
         number::measured(u.largest_v, "V", 3),
         number::measured(u.limit_v, "V", 3),
     ));
+    let visits_hz = f64::from(turn.repeats) / converter.schedule.period_s;
+    f = f
+        .working(format!(
+            "one visit leaves {} of the difference to the channel before; visited {} times a second, {} look like {} towards it",
+            number::share(u.once),
+            quantity::plain(visits_hz, 3),
+            number::measured(scan.sampler.slowest.farad, "F", 2),
+            number::measured(1.0 / (visits_hz * scan.sampler.slowest.farad), "Ω", 3),
+        ))
+        .working(format!(
+            "a capacitor of {} at the pin would lose less than a code to one step over the whole scale",
+            number::measured(
+                scan.sampler.slowest.farad * judged.report.signal.map_or(0.0, |s| s.codes - 1.0),
+                "F",
+                2
+            )
+        ));
     let mut heard: Vec<(f64, usize)> = u
         .memory
         .iter()
