@@ -112,7 +112,7 @@ fn published_floating_pin_follows_the_channel_before() {
     let all = format!("{} {:?} {:?}", f.headline, f.working, f.remedies);
     for said in [
         "one visit leaves 21 % of the difference",
-        "a capacitor of 20 nF at the pin would lose less than a code",
+        "20 nF at the pin lose no more than a code",
         "`held` over its span moves it by",
     ] {
         assert!(all.contains(said), "no `{said}` in {all}");

@@ -87,7 +87,7 @@ fn finding(
             number::measured(1.0 / (visits_hz * scan.sampler.slowest.farad), "Ω", 3),
         ))
         .working(format!(
-            "a capacitor of {} at the pin would lose less than a code to one step over the whole scale",
+            "{} at the pin lose no more than a code to one step over the whole scale",
             number::measured(
                 scan.sampler.slowest.farad * judged.report.signal.map_or(0.0, |s| s.codes - 1.0),
                 "F",
