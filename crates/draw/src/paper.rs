@@ -84,6 +84,7 @@ pub(crate) fn area_of(x: f64, y: f64, size: f64, anchor: Anchor, text: &str) -> 
 #[derive(Debug, Default)]
 pub(crate) struct Paper {
     body: String,
+    /// Texts and rings.
     texts: Vec<Area>,
     strokes: Vec<((f64, f64), (f64, f64))>,
 }
@@ -238,6 +239,12 @@ impl Paper {
 
     /// A small ring, a mark on a curve.
     pub(crate) fn ring(&mut self, (x, y): (f64, f64)) {
+        self.texts.push(Area {
+            x0: x - 4.0,
+            y0: y - 4.0,
+            x1: x + 4.0,
+            y1: y + 4.0,
+        });
         let (x, y) = (coordinate(x), coordinate(y));
         self.raw(&format!(
             "<circle class=\"s-ink f-paper\" cx=\"{x}\" cy=\"{y}\" r=\"3.5\" stroke-width=\"1.5\"/>"

@@ -206,11 +206,11 @@ fn turn(channel: &str, n: u32, repeats: u32) -> Turn {
         convert_s: 1e-6,
         repeats,
         rate_hz: 100.0,
-        errors: vec![SettlingError {
+        worst: Some(SettlingError {
             at: 20.0,
             codes: 0.1 + f64::from(n),
             error: 0.02,
-        }],
+        }),
         limit_codes: 0.25,
         settles: Some(n == 0),
         proposal: if n == 0 {

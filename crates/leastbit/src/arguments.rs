@@ -22,6 +22,10 @@ pub(crate) enum Command {
     New(New),
     Check(Check),
     Budget(Budget),
+    Response(Response),
+    Noise(Noise),
+    Schedule(Schedule),
+    Course(Course),
     Bound(Bound),
     Interference(Interference),
     Parts(Parts),
@@ -140,6 +144,135 @@ pub(crate) struct Interference {
     /// Print the result as JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+/// A picture of the answer.
+#[derive(Debug, Args)]
+pub(crate) struct Svg {
+    /// Also write the answer's picture to this file, as SVG; a file that is
+    /// there already is refused.
+    #[arg(long = "svg", value_name = "FILE")]
+    pub file: Option<PathBuf>,
+    /// Write over the picture's file if it is there.
+    #[arg(long, requires = "file")]
+    pub force: bool,
+}
+
+/// How a converter's input follows its sensor: gain and phase over frequency,
+/// corner, what is left of the mains, settling after a step, time constants.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit response examples/cellar-rack.toml
+  leastbit response board.toml tank-1 --at \"300 kHz\" --at \"1 MHz\"
+  leastbit response board.toml tank-1 --svg tank-1.svg
+
+{EXIT_CODES}
+Here 1 means that no channel asked for has a response."))]
+pub(crate) struct Response {
+    /// The board file.
+    pub board: PathBuf,
+    /// Name of the channel; otherwise all.
+    pub channel: Option<String>,
+    /// Also at this frequency; may be given more than once.
+    #[arg(long, value_name = "FREQUENCY", allow_hyphen_values = true)]
+    pub at: Vec<String>,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    #[command(flatten)]
+    pub svg: Svg,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What makes readings of a steady quantity differ: every source of noise
+/// with its density, its size in codes and in the quantity's unit, and the
+/// resolution left.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit noise examples/cellar-rack.toml tank-1
+  leastbit noise board.toml --json
+  leastbit noise board.toml tank-1 --svg noise.svg --force
+
+{EXIT_CODES}
+Here 1 means that no channel asked for has a noise that can be told."))]
+pub(crate) struct Noise {
+    /// The board file.
+    pub board: PathBuf,
+    /// Name of the channel; otherwise all.
+    pub channel: Option<String>,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    #[command(flatten)]
+    pub svg: Svg,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// When each converter reads its channels: turns, rates reached and asked,
+/// what settling and the channel before leave in a reading, and which
+/// resistance, acquisition or capacitor would do.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit schedule examples/cellar-rack.toml
+  leastbit schedule board.toml --svg turns.svg
+
+{EXIT_CODES}
+Here 1 means that a channel does not settle or is not read as often as asked."))]
+pub(crate) struct Schedule {
+    /// The board file.
+    pub board: PathBuf,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    #[command(flatten)]
+    pub svg: Svg,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// How a channel's network moves in time, with every limit of its parts:
+/// after the quantity has stepped from one end of its span to the other, or
+/// while the supplies come up.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit course examples/cellar-rack.toml tank-1
+  leastbit course board.toml tank-1 --event power-up --until \"20 ms\" --svg up.svg
+
+{EXIT_CODES}
+Here 1 means that the channel has no course."))]
+pub(crate) struct Course {
+    /// The board file.
+    pub board: PathBuf,
+    /// Name of the channel.
+    pub channel: String,
+    /// What happens.
+    #[arg(long, value_enum, default_value_t = Event::Step)]
+    pub event: Event,
+    /// How long to follow it; otherwise until it has settled.
+    #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
+    pub until: Option<String>,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    #[command(flatten)]
+    pub svg: Svg,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What happens in a course.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum Event {
+    /// The quantity steps from the low end of its span to the high one.
+    Step,
+    /// Every supply comes up from nothing.
+    PowerUp,
 }
 
 /// How far one value of the board may go: the largest (or smallest) for which

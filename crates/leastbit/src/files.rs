@@ -1,6 +1,6 @@
 //! Reading board files and folders of part files.
 
-use std::io::Read;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
 use board::Board;
@@ -128,4 +128,47 @@ pub(crate) fn text_of(path: &Path) -> Result<String, String> {
     }
     String::from_utf8(bytes)
         .map_err(|e| format!("is not UTF-8 text (byte {})", e.utf8_error().valid_up_to()))
+}
+
+/// Writes a file, whole or not at all, and over another only with `over`:
+/// under another name first, which then becomes the file's in one step, which
+/// without `over` fails if something has that name by now.
+pub(crate) fn write_whole(file: &Path, text: &str, over: bool) -> Result<(), String> {
+    let cannot = |e: std::io::Error| match e.kind() {
+        std::io::ErrorKind::AlreadyExists => "is there already and is not overwritten".to_owned(),
+        _ => format!("cannot be written: {e}"),
+    };
+    let mut draft = file.as_os_str().to_owned();
+    draft.push(format!(".{}.draft", std::process::id()));
+    let draft = Path::new(&draft);
+    let written = std::fs::OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .open(draft)
+        .and_then(|mut f| f.write_all(text.as_bytes()).and_then(|()| f.sync_all()))
+        .and_then(|()| {
+            if over {
+                std::fs::rename(draft, file)
+            } else {
+                std::fs::hard_link(draft, file)
+            }
+        });
+    let result = match written {
+        Err(e) if over => Err(e),
+        // A file system without second names: the name is taken at once, and
+        // given back if the writing fails.
+        Err(e) if draft.exists() && e.kind() != std::io::ErrorKind::AlreadyExists => {
+            std::fs::OpenOptions::new()
+                .write(true)
+                .create_new(true)
+                .open(file)
+                .and_then(|mut f| {
+                    f.write_all(text.as_bytes())
+                        .inspect_err(|_| drop(std::fs::remove_file(file)))
+                })
+        }
+        other => other,
+    };
+    let _ = std::fs::remove_file(draft);
+    result.map_err(cannot)
 }

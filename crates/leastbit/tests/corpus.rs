@@ -66,9 +66,41 @@ fn property_kept_boards_are_read_and_judged_or_refused_with_reasons() {
             path.display()
         );
         assert!(serde_json::to_string(&report).is_ok(), "{}", path.display());
+        timed(&board, &sources, &path);
         judged += 1;
     }
     assert!(judged > 10, "{judged}");
+}
+
+/// What asks about time has an answer or a reason for every channel, and a
+/// sheet that is drawn.
+fn timed(board: &board::Board, sources: &Sources, path: &Path) {
+    let response = verdict::response(board, None, &[1e3]).unwrap();
+    assert_eq!(response.channels.len(), board.channels.len());
+    for c in &response.channels {
+        let answered = !c.points.is_empty();
+        assert!(answered == c.reason.is_empty(), "{}", path.display());
+    }
+    let noise = verdict::noise(board, None, sources).unwrap();
+    let schedule = verdict::schedule(board);
+    let mut sheets = vec![
+        draw::response(&response),
+        draw::noise(&noise),
+        draw::schedule(&schedule),
+    ];
+    if let Some(c) = board.channels.first() {
+        let event = verdict::CourseEvent::Step;
+        let course = verdict::course(board, &c.name, event, None).unwrap();
+        sheets.push(draw::course(&course));
+    }
+    for sheet in sheets {
+        let svg = sheet.svg();
+        assert!(
+            svg.ends_with("</svg>\n") && !svg.contains("NaN"),
+            "{}",
+            path.display()
+        );
+    }
 }
 
 #[test]

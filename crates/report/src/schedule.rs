@@ -17,10 +17,10 @@ impl Schedule {
     /// Whether every channel settles and is read as often as asked.
     #[must_use]
     pub fn is_met(&self) -> bool {
+        let met = |t: &Turn| t.settles != Some(false) && t.is_in_time != Some(false);
         self.converters
             .iter()
-            .flat_map(|c| &c.turns)
-            .all(|t| t.settles != Some(false) && t.is_in_time != Some(false))
+            .all(|c| c.misfits.is_empty() && c.turns.iter().all(met))
     }
 }
 
@@ -45,9 +45,12 @@ pub struct ConverterSchedule {
     pub busy: f64,
     /// Turns in their order.
     pub turns: Vec<Turn>,
-    /// The most sequences per second for which every channel still settles,
-    /// with acquisitions as they are; none where it never does.
+    /// So many sequences in a second still settle where every time in them,
+    /// pauses too, grows or shrinks alike; the part's own limits are not
+    /// looked at. None where none does.
     pub fastest_hz: Option<f64>,
+    /// Settings that the part does not do, in sentences.
+    pub misfits: Vec<String>,
     /// What was taken for granted, in sentences.
     pub assumed: Vec<String>,
     /// Why there is no schedule, where there is none.
@@ -75,8 +78,11 @@ pub struct Turn {
     pub asked_hz: Option<f64>,
     /// Whether it is read as often as asked; none where nothing is asked.
     pub is_in_time: Option<bool>,
-    /// What settling leaves over the span.
+    /// What settling leaves over the span, the other channels in the middle
+    /// of theirs.
     pub errors: Vec<SettlingError>,
+    /// The largest, the other channels where they disturb it most.
+    pub worst: Option<SettlingError>,
     /// What of another channel's change is left in this one, the largest
     /// first.
     pub memory: Vec<Memory>,
@@ -87,8 +93,8 @@ pub struct Turn {
     pub settles: Option<bool>,
     /// Resistance that the converter sees, Ω.
     pub source_ohm: Option<f64>,
-    /// The most of it, all in series with the pin, with which it settles, Ω;
-    /// none where it does with no resistance.
+    /// The largest resistance of a plain source at the pin from which it would
+    /// settle, Ω; none where it would from none.
     pub largest_ohm: Option<f64>,
     /// The shortest acquisition with which it settles, s; none where it does
     /// with none.

@@ -9,6 +9,7 @@ mod bound;
 mod budget;
 mod causes;
 mod caution;
+mod course;
 mod estimate;
 mod findings;
 mod firmware;
@@ -17,7 +18,10 @@ mod judge;
 mod known;
 mod limits;
 mod model;
+mod noise;
 mod remedy;
+mod response;
+mod schedule;
 mod study;
 mod timing;
 mod weak;
@@ -31,9 +35,13 @@ use uncertainty::{Progress, Settings};
 
 pub use bound::{Ask, BoardFile, BoundFault, Sought, Vary, bound};
 pub use budget::{BudgetFault, budget};
+pub use course::{CourseEvent, course};
 pub use estimate::{Estimate, broken, estimate};
 pub use findings::kinds;
 pub use interference::{SeenTone, interference};
+pub use noise::noise;
+pub use response::response;
+pub use schedule::schedule;
 
 /// What is being worked on: the channel, and how far it has come.
 pub type Told<'a> = &'a (dyn Fn(&str, Progress) + Sync);

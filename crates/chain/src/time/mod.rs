@@ -7,11 +7,14 @@
 //! [`crate::channel::build_with`] puts the results into the reading.
 
 pub mod awake;
+pub mod course;
 pub mod interferer;
 pub mod noise;
 pub mod reference;
+pub mod response;
 pub mod schedule;
 pub mod settle;
+pub mod spectrum;
 pub mod straight;
 
 use board::Board;

@@ -71,6 +71,12 @@ impl ChannelNoise {
     }
 }
 
+/// Whether an element makes noise: the average current of a sampled input is
+/// no resistor.
+pub(super) fn is_counted(element: &str) -> bool {
+    !element.starts_with(AVERAGE_CURRENT)
+}
+
 fn root_of_squares(values: impl Iterator<Item = f64>) -> f64 {
     values.map(|v| v * v).sum::<f64>().sqrt()
 }
@@ -156,8 +162,7 @@ pub fn noise(
         };
         let mut lines: Vec<NoiseLine> = powers
             .into_iter()
-            // The average current of a sampled input is no resistor.
-            .filter(|p| !p.element.starts_with(AVERAGE_CURRENT))
+            .filter(|p| is_counted(&p.element))
             .map(|p| {
                 let share = if p.kind == StimulusKind::Thermal {
                     // What is only rounding beside kT/C is none.

@@ -160,6 +160,45 @@ impl SettledScan {
         scan.largest_series_ohm(turn, u.limit_v, MOST_OHM)
     }
 
+    /// The largest resistance of a plain source, with the pin's own
+    /// capacitance beside it, from which the channel of a turn would still
+    /// keep within a quarter of a code, Ω; `None` if no resistance is small
+    /// enough.
+    #[must_use]
+    pub fn largest_source_ohm(&self, turn: usize) -> Option<f64> {
+        let u = self.channels.get(turn)?;
+        let scan = self.worst_for(turn);
+        let open_v = self.worst.get(turn)?.open_v();
+        let prepared = scan.prepared().ok()?;
+        let keeps = |ohm: f64| {
+            let bare = Pin::resistor(ohm, open_v);
+            let pin = if self.sampler.pin_farad > 0.0 {
+                bare.with_capacitor(self.sampler.pin_farad)
+            } else {
+                bare
+            };
+            let settled = prepared.with_pin(turn, &pin);
+            settled.is_ok_and(|s| s.mean_error_v().abs() <= u.limit_v)
+        };
+        let (mut good, mut bad) = (LEAST_OHM, MOST_OHM);
+        if !keeps(good) {
+            return None;
+        }
+        if keeps(bad) {
+            return Some(bad);
+        }
+        // Halving the ratio until it is nothing to a buyer.
+        while bad / good > 1.0005 {
+            let middle = (good * bad).sqrt();
+            if keeps(middle) {
+                good = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        Some(good)
+    }
+
     /// Factor on all times down to which every channel keeps a quarter of a
     /// code, neighbours at opposite ends of their spans; `None` if no clock
     /// is slow enough.
@@ -314,6 +353,8 @@ pub fn settled<'a>(
 
 /// Largest series resistance that is looked at, Ω.
 const MOST_OHM: f64 = 1e9;
+/// Smallest resistance of a source that is looked at, Ω.
+const LEAST_OHM: f64 = 1.0;
 /// Longest acquisition that is looked at, s.
 const MOST_S: f64 = 1.0;
 /// Largest capacitor at a pin that is looked at, F.

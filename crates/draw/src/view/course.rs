@@ -67,7 +67,7 @@ pub fn course(c: &Course) -> Sheet {
     };
     Sheet {
         title: format!("{}: course of {}", c.board, c.channel),
-        description: format!("{}{at}.{settled}", c.event),
+        description: capital(&format!("{}{at}.{settled}", c.event)),
         pictures: if c.reason.is_empty() {
             vec![Picture::Plot(Plot {
                 heading: String::new(),
@@ -78,5 +78,14 @@ pub fn course(c: &Course) -> Sheet {
         } else {
             vec![Picture::Words(c.reason.clone())]
         },
+    }
+}
+
+/// A sentence with its capital.
+fn capital(text: &str) -> String {
+    let mut rest = text.chars();
+    match rest.next() {
+        Some(first) => first.to_uppercase().chain(rest).collect(),
+        None => String::new(),
     }
 }

@@ -7,6 +7,8 @@ use crate::{Axis, Bar, Bars, Panel, Picture, Plot, Series, Sheet};
 
 /// Contributors shown as bars; the others are told in one bar.
 const BARS: usize = 10;
+/// Smallest share of the variance that has a bar of its own.
+const LEAST: f64 = 1e-3;
 /// Contributors whose density is drawn.
 const CURVES: usize = 6;
 
@@ -85,10 +87,15 @@ fn bars(c: &ChannelNoise) -> Bars {
             number::part(share)
         )
     };
-    let mut bars: Vec<Bar> = c
+    let shown = c
         .contributors
         .iter()
         .take(BARS)
+        .take_while(|n| n.share >= LEAST)
+        .count();
+    let (first, rest) = c.contributors.split_at(shown);
+    let mut bars: Vec<Bar> = first
+        .iter()
         .map(|n| Bar {
             name: n.name.clone(),
             value: n.volt,
@@ -97,7 +104,6 @@ fn bars(c: &ChannelNoise) -> Bars {
             kind: place(&n.kind),
         })
         .collect();
-    let rest: Vec<&NoiseContributor> = c.contributors.iter().skip(BARS).collect();
     if !rest.is_empty() {
         let root =
             |f: fn(&NoiseContributor) -> f64| rest.iter().map(|n| f(n) * f(n)).sum::<f64>().sqrt();

@@ -8,6 +8,9 @@ use crate::{Bar, Bars, Block, Picture, Row, Sheet, Timeline};
 /// Blocks of one channel beyond which they are drawn as one.
 const BLOCKS: u32 = 64;
 
+/// Errors below this are not told apart, codes.
+const LEAST_CODES: f64 = 0.001;
+
 /// The sheet of a schedule: for each converter one sequence, a row for each
 /// channel, and what settling leaves of each.
 #[must_use]
@@ -127,18 +130,19 @@ fn errors(c: &ConverterSchedule) -> Option<Bars> {
         .turns
         .iter()
         .filter_map(|t| {
-            let worst = t
-                .errors
-                .iter()
-                .max_by(|a, b| a.codes.abs().total_cmp(&b.codes.abs()))?;
+            let worst = t.worst.as_ref()?;
             Some(Bar {
                 name: t.channel.clone(),
                 value: worst.codes.abs(),
-                text: format!(
-                    "{}, {}",
-                    number::measured(worst.codes, "LSB", 2),
-                    number::measured(worst.error, &t.error_unit, 2)
-                ),
+                text: if worst.codes.abs() < LEAST_CODES {
+                    format!("less than {} codes", number::short(LEAST_CODES))
+                } else {
+                    format!(
+                        "{} codes, {}",
+                        number::measured(worst.codes, "", 2),
+                        number::measured(worst.error, &t.error_unit, 2)
+                    )
+                },
                 note: t.proposal.clone(),
                 kind: usize::from(t.settles == Some(false)),
             })

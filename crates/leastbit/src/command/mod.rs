@@ -3,10 +3,15 @@
 pub(crate) mod bound;
 pub(crate) mod budget;
 pub(crate) mod check;
+pub(crate) mod course;
 pub(crate) mod explain;
 pub(crate) mod interference;
 pub(crate) mod new;
+pub(crate) mod noise;
 pub(crate) mod parts;
+pub(crate) mod response;
+pub(crate) mod schedule;
+pub(crate) mod timed;
 
 use serde::Serialize;
 

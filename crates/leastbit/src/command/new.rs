@@ -1,8 +1,5 @@
 //! `leastbit new`.
 
-use std::io::Write;
-use std::path::Path;
-
 use report::{Offered, Offers, Started};
 use starter::{Effort, StarterFault, Wish};
 
@@ -65,7 +62,7 @@ pub(crate) fn run(a: &New) -> Ended {
         Ok(made) => made,
         Err(fault) => return refused(&fault),
     };
-    if let Err(fault) = write_whole(file, &made.text) {
+    if let Err(fault) = files::write_whole(file, &made.text, false) {
         anstream::eprintln!("{}: {fault}", file.display());
         return Ended::Unusable;
     }
@@ -90,40 +87,4 @@ fn refused(fault: &StarterFault) -> Ended {
         anstream::eprintln!("    did you mean: {near}");
     }
     Ended::Unusable
-}
-
-/// Writes a new file, whole or not at all, never over another: under another
-/// name first, which then becomes the file's in one step that fails if
-/// something has that name by now.
-fn write_whole(file: &Path, text: &str) -> Result<(), String> {
-    let cannot = |e: std::io::Error| match e.kind() {
-        std::io::ErrorKind::AlreadyExists => "is there already and is not overwritten".to_owned(),
-        _ => format!("cannot be written: {e}"),
-    };
-    let mut draft = file.as_os_str().to_owned();
-    draft.push(format!(".{}.draft", std::process::id()));
-    let draft = Path::new(&draft);
-    let written = std::fs::OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .open(draft)
-        .and_then(|mut f| f.write_all(text.as_bytes()).and_then(|()| f.sync_all()))
-        .and_then(|()| std::fs::hard_link(draft, file));
-    let result = match written {
-        // A file system without second names: the name is taken at once, and
-        // given back if the writing fails.
-        Err(e) if draft.exists() && e.kind() != std::io::ErrorKind::AlreadyExists => {
-            std::fs::OpenOptions::new()
-                .write(true)
-                .create_new(true)
-                .open(file)
-                .and_then(|mut f| {
-                    f.write_all(text.as_bytes())
-                        .inspect_err(|_| drop(std::fs::remove_file(file)))
-                })
-        }
-        other => other,
-    };
-    let _ = std::fs::remove_file(draft);
-    result.map_err(cannot)
 }

@@ -117,7 +117,8 @@ fn brief_channels(result: &Check) -> String {
     out
 }
 
-fn labelled(label: &str, text: &str) -> String {
+/// A line behind its label.
+pub(super) fn labelled(label: &str, text: &str) -> String {
     lines::hanging(&format!("  {}", lines::left(label, LABEL)), text)
 }
 
