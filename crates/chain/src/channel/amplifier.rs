@@ -274,13 +274,20 @@ impl<'t> Site<'_, 't> {
     /// Where the 1/f noise at the input equals the white part, Hz, from what
     /// the data sheet states for 0.1 Hz to 10 Hz peak to peak.
     fn corner(&self, a: &Fitted<'_>, gain: f64) -> Option<Value<'t>> {
-        let low = a.own("noise-low-frequency")?;
-        let low = match low.variable {
-            Some(Dimension::NONE) => low.at(gain),
-            _ => low.typical(),
+        let f = a.own("noise-low-frequency")?;
+        let low = match f.variable {
+            Some(Dimension::NONE) => f.at(gain),
+            _ => f.typical(),
         }?;
+        let rms = if f.peak_to_peak == Some(true) {
+            low / PEAK_TO_PEAK
+        } else {
+            low
+        };
+        // A band that begins at nothing was taken for some ten seconds.
+        let (from_hz, to_hz) = f.band_hz.map_or((0.1, 10.0), |b| (b.0.max(0.1), b.1));
         let white = a.own("noise-density")?.typical()?;
-        let density = circuit::Density::with_band(white, low / PEAK_TO_PEAK, 0.1, 10.0);
+        let density = circuit::Density::with_band(white, rms, from_hz, to_hz);
         let corner_hz = density.flicker / density.white;
         corner_hz
             .is_finite()

@@ -6,13 +6,11 @@ use quantity::Dimension;
 use tape::Value;
 
 use super::Unmodelled;
+use super::sampling::PEAK_TO_PEAK;
 use super::site::Site;
 use crate::law::Electrical;
 use crate::variables::{Kind, Lies, Trace, Variable};
 
-/// Peak to peak of a noise over its rms, exceeded 0.1 % of the time (common
-/// practice).
-const PEAK_TO_PEAK: f64 = 6.6;
 /// Seconds of a year of 365.25 days.
 const YEAR_S: f64 = 31_557_600.0;
 

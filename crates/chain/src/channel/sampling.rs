@@ -161,17 +161,22 @@ impl<'t> Site<'_, 't> {
         ) else {
             return zero;
         };
+        let wide_hz = f.band_hz.map_or(WIDE_HZ, |b| b.1);
         // Conversions that follow each other faster than the noise changes
         // have it in common.
         let independent = time.noise.as_ref().map_or(1.0, |n| {
             let time_s = f64::from(n.count) / n.rate_hz;
-            f64::from(n.count).min((2.0 * WIDE_HZ * time_s).max(1.0))
+            f64::from(n.count).min((2.0 * wide_hz * time_s).max(1.0))
         });
         let rms = f.typical().unwrap_or(0.0).abs() / volt / (independent * self.repeats()).sqrt();
         self.deviation(
             Variable::board(
                 &self.reading_key(&format!("references.{}.noise-wide", reference.name)),
-                &self.reading_name(&format!("{}, noise up to 10 kHz", reference.name)),
+                &self.reading_name(&format!(
+                    "{}, noise up to {}",
+                    reference.name,
+                    quantity::display(quantity::Dimension::FREQUENCY, wide_hz, 2)
+                )),
                 "",
                 Lies::About(0.0, rms),
                 Kind::Random,
@@ -193,10 +198,10 @@ impl<'t> Site<'_, 't> {
             1.0 / volt
         };
         let size = f.typical().unwrap_or(0.0).abs() * relative;
-        let rms = if f.conditions.contains("rms") {
-            size
-        } else {
+        let rms = if f.peak_to_peak == Some(true) {
             size / PEAK_TO_PEAK
+        } else {
+            size
         };
         let variable = Variable::board(
             &format!("{key}.noise@{}", self.instance),
