@@ -185,6 +185,8 @@ pub struct Settled {
     /// Change of the last sample of this visit for a change of each visit's
     /// source voltage by one; its own entry is what is left of it.
     pub follows: Vec<f64>,
+    /// The same for the mean of this visit's samples.
+    pub mean_follows: Vec<f64>,
     /// Share of the difference to the previous visit's voltage that is still
     /// there in the last sample, the pin having been visited so for ever.
     pub memory: f64,
@@ -439,6 +441,17 @@ impl Scan {
             }
             row
         };
+        let mean_follow = |j: usize| {
+            let repeats = shares[j].len().max(1) as f64;
+            let mean = |of: &dyn Fn(&Share) -> f64| shares[j].iter().map(of).sum::<f64>() / repeats;
+            let (before, own) = (mean(&|s| s.before), mean(&|s| s.own));
+            let mut row = follow((j + n - 1) % n);
+            for x in &mut row {
+                *x *= before;
+            }
+            row[j] += 1.0 + own;
+            row
+        };
         let source = |k: usize| volts[k];
         let pass = |mut before: f64| {
             (0..n)
@@ -459,6 +472,7 @@ impl Scan {
                         .iter()
                         .map(|s| s.error(before, source(j), self.start.volt))
                         .collect(),
+                    mean_follows: mean_follow(j),
                     follows: follow(j),
                     memory: last[j].before,
                     once: last[j].once,

@@ -539,3 +539,68 @@ fn property_the_steady_state_is_where_turn_after_turn_ends() {
         }
     }
 }
+
+#[test]
+fn property_means_follow_every_source_linearly() {
+    // Of a mean of several samples only the first remembers the channel
+    // before; what it follows is the change of the mean itself.
+    let pins = [
+        Pin::resistor(30e3, 0.4),
+        Pin::resistor(5e3, 2.1).with_capacitor(200e-12),
+        Pin::resistor(100e3, 1.3),
+    ];
+    let mut scan = Scan {
+        visits: pins.into_iter().map(|p| visit(p, 0.5e-6, 1e-6)).collect(),
+        sample_farad: 10e-12,
+        switch_ohm: 1e3,
+        start: Start::PREVIOUS,
+        pause_s: 20e-6,
+    };
+    scan.visits[0].repeats = 4;
+    scan.visits[1].repeats = 2;
+    let before = scan.settled().unwrap();
+    for k in 0..3 {
+        let mut moved = scan.clone();
+        let pin = &scan.visits[k].pin;
+        moved.visits[k].pin = pin.with_open_v(pin.open_v() + 1.0);
+        let after = moved.settled().unwrap();
+        for j in 0..3 {
+            let own = if j == k { 1.0 } else { 0.0 };
+            let change = after[j].mean_error_v() - before[j].mean_error_v() + own;
+            assert!((change - before[j].mean_follows[k]).abs() < 1e-12);
+        }
+    }
+    // One sample of four remembers, and only a third of what it does alone (a
+    // quarter, and what the next samples have left of that).
+    assert!(before[0].mean_follows[2].abs() < 0.35 * scan_alone(&scan));
+}
+
+/// How much a single sample of the first visit follows the last one.
+fn scan_alone(scan: &Scan) -> f64 {
+    let mut alone = scan.clone();
+    alone.visits[0].repeats = 1;
+    alone.settled().unwrap()[0].follows[2].abs()
+}
+
+#[test]
+fn property_a_pin_varied_is_the_scan_with_that_pin() {
+    let mut scan = Scan {
+        visits: [2e3, 40e3, 9e3]
+            .into_iter()
+            .zip([0.3, 1.9, 1.1])
+            .map(|(ohm, v)| visit(Pin::resistor(ohm, v).with_capacitor(50e-12), 0.4e-6, 1e-6))
+            .collect(),
+        sample_farad: 8e-12,
+        switch_ohm: 500.0,
+        start: Start::PREVIOUS,
+        pause_s: 5e-6,
+    };
+    let prepared = scan.prepared().unwrap();
+    let pin = Pin::resistor(70e3, 2.7).with_capacitor(30e-12);
+    let varied = prepared.with_pin(1, &pin).unwrap();
+    scan.visits[1].pin = pin;
+    let whole = &scan.settled().unwrap()[1];
+    assert_eq!(varied.error_v, whole.error_v);
+    assert_eq!(varied.follows, whole.follows);
+    assert!(prepared.with_pin(3, &Pin::resistor(1.0, 0.0)).is_err());
+}

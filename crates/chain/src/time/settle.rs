@@ -406,7 +406,7 @@ impl Answer<'_> {
                 let e = settled.mean_error_v();
                 errors = (errors.0.min(e), errors.1.max(e));
                 for (j, m) in memory.iter_mut().enumerate() {
-                    let follows = settled.follows.get(j).copied().unwrap_or(0.0);
+                    let follows = settled.mean_follows.get(j).copied().unwrap_or(0.0);
                     if j != self.k && follows.abs() > m.abs() {
                         *m = follows;
                     }
