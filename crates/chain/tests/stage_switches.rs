@@ -134,3 +134,32 @@ fn property_plain_elements_at_the_signal() {
     let contact = ("channels.x.chain.1.voltage.tolerance", 4e-6);
     close(volt(&m, &[(SET, 2.0), contact]), 9.3 / 4.0 + 4e-6, 1e-12);
 }
+
+/// A closed path whose resistance is only known by a typical value has the
+/// spread that data sheets with a maximum allow: up to almost twice, down to
+/// almost none.
+#[test]
+fn property_a_typical_resistance_alone_is_not_exact() {
+    let m = model(&board(
+        r#"sensor = { law = "direct-voltage" }"#,
+        "voltage",
+        "0 V to 3 V",
+        r#"{ multiplexer = { part = { kind = "multiplexer", figures = { on-resistance = { typ = "80 Ω" }, channels = 8 } }, supply = "logic" } }, { pull-down = "1 kΩ ± 0 %" }"#,
+    ));
+    let key = "channels.x.chain.0.on-resistance";
+    let v = m
+        .variables
+        .iter()
+        .find(|v| v.key == key)
+        .expect("a variable of its own");
+    assert!(
+        matches!(v.lies, chain::variables::Lies::About(m, u) if m == 0.0 && (u - 0.3).abs() < 1e-12)
+    );
+    for (share, ohm) in [(0.0, 80.0), (0.9, 152.0), (-0.9, 8.0)] {
+        close(
+            volt(&m, &[(SET, 2.0), (key, share)]),
+            2.0 * 1e3 / (1e3 + ohm),
+            1e-12,
+        );
+    }
+}

@@ -82,3 +82,38 @@ fn no_value_in_range_exits_with_1_and_nonsense_with_2() {
         assert!(said.contains(wanted), "{arguments:?}: {said}");
     }
 }
+
+/// A value may keep one result within its limit and ruin another: what fails
+/// at the value found and does not as written is said with it.
+#[test]
+fn what_else_fails_at_the_value_found_is_said() {
+    let board = examples("first-board.toml");
+    let asked = |path: &str, result: &str| {
+        let output = run(&["bound", &board, path, "--result", result]);
+        assert_eq!(code(&output), 0, "{}", stderr(&output));
+        stdout(&output)
+    };
+    let said = asked("rails.3v3.voltage", "propagation");
+    assert!(said.contains("but there"), "{said}");
+    assert!(said.contains("supply.device-range"), "{said}");
+    let said = asked("channels.room.chain.pull-up", "propagation");
+    assert!(!said.contains("but there"), "{said}");
+}
+
+#[test]
+fn a_need_is_no_value_to_vary_and_what_is_not_written_is_to_be_written_first() {
+    let board = examples("first-board.toml");
+    for (path, wanted) in [
+        ("channels.room.accuracy", "is the limit itself"),
+        ("channels.room.accuracy", "leastbit check"),
+        (
+            "channels.room.sensor.leads",
+            "write `leads` where it belongs",
+        ),
+    ] {
+        let output = run(&["bound", &board, path]);
+        assert_eq!(code(&output), 2, "{path}");
+        let said = stderr(&output);
+        assert!(said.contains(wanted), "{path}: {said}");
+    }
+}

@@ -238,6 +238,119 @@ fn a_circuit_that_has_no_solution_is_named() {
     assert!(said.contains("sensor"), "names the node: {said}");
 }
 
+/// A platinum element from `a` to ground with a resistor above it, and what
+/// else stands in its network.
+fn beside(elements: &str) -> String {
+    format!(
+        r#"[rails.main]
+voltage = "3.3 V ± 1 %"
+[controllers.mcu]
+part = "stm32f103"
+supply = "main"
+[networks.loop]
+elements = [
+  {{ sensor = "room", from = "a", to = "gnd" }},
+  {{ resistor = "1 kΩ 1 %", name = "top", from = "main", to = "a" }},
+{elements}
+]
+[channels.room]
+quantity = "temperature"
+span = "0 °C to 250 °C"
+accuracy = "2 °C"
+sensor = "platinum-100-class-a"
+network = "loop"
+input = {{ at = "mcu.adc.0", plus = "a" }}
+"#
+    )
+}
+
+/// What hangs in the air or stands against something else is named with its
+/// line, and with what would help.
+#[test]
+fn networks_without_a_solution_name_nodes_elements_and_lines() {
+    for (name, elements, wanted) in [
+        (
+            "behind capacitors",
+            r#"  { capacitor = "1 µF 10 %", name = "block", from = "a", to = "d" },
+  { capacitor = "1 µF 10 %", name = "other", from = "d", to = "gnd" },"#,
+            &["path to ground from d", ":10:3", "resistor from there"][..],
+        ),
+        (
+            "island",
+            r#"  { resistor = "1 kΩ 1 %", name = "left", from = "p", to = "q" },
+  { resistor = "1 kΩ 1 %", name = "right", from = "q", to = "p" },"#,
+            &["path to ground from p, q", ":10:3", "resistor from there"],
+        ),
+        (
+            "behind an open switch",
+            r#"  { switch = "open", name = "sw", from = "a", to = "d" },
+  { capacitor = "1 µF 10 %", name = "cap", from = "d", to = "gnd" },"#,
+            &["path to ground from d", ":10:3"],
+        ),
+        (
+            "amplifier's input",
+            r#"  { amplifier = "ad8628", name = "amp", plus = "x", minus = "y", out = "y", supply = "main" },
+  { capacitor = "1 µF 10 %", name = "cap", from = "x", to = "gnd" },"#,
+            &["path to ground from x", ":10:3"],
+        ),
+        (
+            "two voltages",
+            r#"  { voltage-source = "1 V", name = "one", from = "d", to = "gnd" },
+  { voltage-source = "2 V", name = "two", from = "d", to = "gnd" },"#,
+            &[
+                "the current of one",
+                "series with one of one and two",
+                ":10:3",
+            ],
+        ),
+        (
+            "supply shorted",
+            r#"  { short = true, name = "wire", from = "main", to = "gnd" },"#,
+            &["the current of wire", "one of main and wire", ":10:3"],
+        ),
+        (
+            "current without a way",
+            r#"  { current-source = "1 mA", name = "into", from = "gnd", to = "d" },
+  { capacitor = "1 µF 10 %", name = "cap", from = "d", to = "gnd" },"#,
+            &[
+                "the voltage at d",
+                "into",
+                ":10:3",
+                "resistor from d to ground",
+            ],
+        ),
+    ] {
+        let file = written("network", beside(elements));
+        let output = run(&["check", &file.path()]);
+        assert_eq!(code(&output), 1, "{name}: {}", stderr(&output));
+        // Lines are broken anywhere.
+        let said = stdout(&output)
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ");
+        assert!(said.contains("cannot be judged"), "{name}: {said}");
+        for w in wanted {
+            assert!(said.contains(w), "{name}: no `{w}` in {said}");
+        }
+        assert!(!said.contains("elements."), "{name}: {said}");
+    }
+    // What only one element names is refused at once.
+    let file = written(
+        "network",
+        beside(r#"  { resistor = "1 kΩ 1 %", name = "loose", from = "a", to = "zz" },"#),
+    );
+    let path = file.path();
+    for arguments in [&["check", &path][..], &["budget", &path, "room"]] {
+        let output = run(arguments);
+        assert_eq!(code(&output), 2);
+        let said = stderr(&output);
+        assert!(
+            said.contains("nothing else is connected to node `zz`") && said.contains(":10:"),
+            "{said}"
+        );
+    }
+}
+
 #[test]
 fn steering_characters_of_a_file_do_not_reach_the_terminal() {
     let text = with("accuracy =", "\"\\u001b[2J\\u001b]0;x\\u0007\" =");

@@ -49,6 +49,8 @@ pub struct Bound {
     /// Why there is no result beyond the value found, where that is what ends
     /// it; empty otherwise.
     pub beyond: String,
+    /// What else fails at the value found and does not as written.
+    pub breaks: Vec<String>,
 }
 
 /// What was found.

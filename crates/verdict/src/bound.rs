@@ -119,13 +119,24 @@ pub fn bound(
         let missing = f.message.rsplit('`').nth(1).unwrap_or(last).to_owned();
         let fault = BoundFault::new(format!("`{}` leads nowhere: {}", ask.path, f.message));
         if f.known.is_empty() {
-            fault
+            fault.expecting(&format!(
+                "a value that the file has: write `{missing}` where it belongs, then ask how far it may go"
+            ))
         } else {
             fault
                 .expecting(&format!("one of {}", f.known.join(", ")))
                 .suggest(&missing, f.known.iter().map(String::as_str))
         }
     })?;
+    if let Some(need) = need_of(ask.path) {
+        return Err(BoundFault::new(format!(
+            "`{}` is the limit itself: no value of it changes what the board does",
+            ask.path
+        ))
+        .expecting(&format!(
+            "the path of a value of the circuit; `leastbit check` tells which {need} it holds"
+        )));
+    }
     let quoted = file
         .text
         .as_bytes()
@@ -204,6 +215,67 @@ pub fn bound(
             .and_then(|board| measure(&board))
         },
     )
+    .map(|bound| {
+        let found = match bound.found {
+            Found::Value { value, .. } => Some(varied.unreported(value)),
+            _ => None,
+        };
+        let there = found.and_then(|x| {
+            let text = varied.with(x);
+            at(
+                &file.source,
+                file.text,
+                file.library,
+                &vocabulary,
+                ask.path,
+                &text,
+            )
+            .ok()
+        });
+        Bound {
+            breaks: there.map_or_else(Vec::new, |board| breaks(&written, &board, &channels)),
+            ..bound
+        }
+    })
+}
+
+/// `accuracy` or `resolution` where the path is that of a channel's need.
+fn need_of(path: &str) -> Option<&str> {
+    let (place, last) = path.rsplit_once('.')?;
+    let of_channel = place.starts_with("channels.") || place.starts_with("derived.");
+    (of_channel && matches!(last, "accuracy" | "resolution")).then_some(last)
+}
+
+/// What else fails at the value found and does not as written: the results
+/// asked about apart, findings about the channels meant.
+fn breaks(written: &Board, there: &Board, channels: &[String]) -> Vec<String> {
+    // Findings of the accuracy say what is asked, in other words.
+    let quick = uncertainty::Settings {
+        most_trials: 1 << 14,
+        most_boards: 1 << 10,
+        ..uncertainty::Settings::default()
+    };
+    let fails = |board: &Board| -> Vec<(String, String)> {
+        crate::check_with(board, &finding::Sources::new(), &quick, &|_, _| {})
+            .findings
+            .into_iter()
+            .filter(|f| {
+                f.severity == finding::Severity::Fail
+                    && !f.id.starts_with("accuracy.")
+                    && f.subjects.iter().any(|s| channels.contains(s))
+            })
+            .map(|f| (f.id, f.headline))
+            .collect()
+    };
+    let now = fails(there);
+    if now.is_empty() {
+        return Vec::new();
+    }
+    let before = fails(written);
+    now.into_iter()
+        .filter(|(id, _)| !before.iter().any(|(known, _)| known == id))
+        .map(|(id, headline)| format!("{headline} ({id})"))
+        .collect()
 }
 
 type Tried = (f64, Result<Measured, BoundFault>);
@@ -506,6 +578,7 @@ fn report(
         buy,
         decides: deciding.decides,
         beyond,
+        breaks: Vec::new(),
     })
 }
 

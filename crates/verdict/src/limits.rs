@@ -281,6 +281,39 @@ pub(crate) fn findings(
     }
 }
 
+/// The same of checks that belong to the board and not to a channel: where
+/// several channels see the same check of the same name, the worst one speaks
+/// for all, so that it is told once.
+pub(crate) fn shared_findings(
+    kind: &Kind,
+    scene: &Scene<'_, '_>,
+    talks: &[Talk],
+    found: &mut Vec<Finding>,
+) {
+    let mut all: Vec<(&Judged<'_>, &Study<'_>, &Talk, Looked<'_>)> = Vec::new();
+    for judged in scene.judged {
+        let Some(study) = &judged.study else {
+            continue;
+        };
+        for check in &study.checks {
+            if let Some(talk) = talks.iter().find(|t| t.check == check.kind) {
+                all.push((judged, study, talk, look(study, check)));
+            }
+        }
+    }
+    for (judged, _, talk, looked) in &all {
+        let same =
+            |l: &Looked<'_>| l.check.kind == looked.check.kind && l.check.name == looked.check.name;
+        let speaker = all
+            .iter()
+            .filter(|(.., l)| same(l))
+            .min_by(|(.., a), (.., b)| a.worst.margin.total_cmp(&b.worst.margin));
+        if let Some((_, study, _, worst)) = speaker {
+            found.extend(finding(kind, talk, judged, study, worst));
+        }
+    }
+}
+
 fn finding(
     kind: &Kind,
     talk: &Talk,

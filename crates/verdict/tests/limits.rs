@@ -256,3 +256,101 @@ reference = "vref"
     assert_eq!(with(1), 0);
     assert!(with(4) > 0);
 }
+
+/// A channel that measures the rail and one that hangs on it see the same
+/// device on the same rail: told once, with the worst numbers, for both.
+#[test]
+fn a_device_on_a_measured_rail_is_told_once() {
+    let result = check(
+        r#"
+[rails.main]
+voltage = "3.3 V ± 15 %"
+[references.vref]
+voltage = "2.45 V ± 0.1 %"
+[controllers.mcu]
+part = "stm32f103"
+supply = "main"
+[channels.battery]
+quantity = "voltage"
+span = "2.5 V to 4.2 V"
+sensor = { rail = "main" }
+chain = [{ divider = { top = "10 kΩ 1 %", bottom = "10 kΩ 1 %" } }]
+input = "mcu.adc.0"
+reference = "vref"
+[channels.other]
+quantity = "voltage"
+span = "0 V to 2 V"
+input = "mcu.adc.1"
+reference = "vref"
+"#,
+    );
+    // At most 3.6 V (STM32F103 data sheet, Table 9); the battery goes to 4.2 V.
+    let f = only(&result, "supply.device-range");
+    assert!(f.headline.contains("4.200 V"), "{}", f.headline);
+    assert_eq!(f.subjects, ["battery", "other"]);
+}
+
+/// The end of the scale and of the permitted inputs is 0 V: half a code below
+/// it is nothing, a few millivolts are thin because the pin does not conduct,
+/// and what is nominally below is a fault.
+#[test]
+fn a_range_that_ends_with_the_scale_is_left_by_degrees() {
+    let at = |offset: &str| {
+        check(&format!(
+            r#"
+[rails.logic]
+voltage = "3.3 V ± 1 %"
+[controllers.mcu]
+part = "stm32f103"
+supply = "logic"
+[channels.x]
+quantity = "voltage"
+span = "0 V to 2 V"
+accuracy = "0.2 V"
+chain = [{{ voltage-source = "{offset}" }}]
+input = "mcu.adc.3"
+"#
+        ))
+    };
+    let told = |offset: &str| {
+        at(offset)
+            .findings
+            .iter()
+            .find(|f| f.id == "converter.input-range")
+            .map(|f| f.severity)
+    };
+    // A code is 3.3 V/4096 = 0.8 mV.
+    assert_eq!(told("0 V ± 0.3 mV"), None);
+    assert_eq!(told("0 V ± 20 mV"), Some(Severity::Thin));
+    assert_eq!(told("0 V ± 150 mV"), Some(Severity::Fail));
+    // Nominally beyond the scale: that says it better.
+    let beyond = at("-20 mV ± 1 mV");
+    assert_eq!(
+        only(&beyond, "reference.span-exceeds").severity,
+        Severity::Fail
+    );
+}
+
+/// A hundredth of the thermal voltage beyond an amplifier's input range is no
+/// end of anything; a millivolt is told.
+#[test]
+fn an_amplifiers_input_range_ends_within_a_hundredth_of_the_thermal_voltage() {
+    let told = |volt: &str| {
+        check(&format!(
+            r#"
+[rails.logic]
+voltage = "3.3 V ± 1 %"
+[channels.x]
+quantity = "voltage"
+span = "0 V to 2 V"
+chain = [{{ voltage-source = "{volt}" }}, {{ buffer = {{ part = "ad8628", supply = "logic" }} }}]
+"#
+        ))
+        .findings
+        .iter()
+        .any(|f| f.id == "stage.input-range")
+    };
+    assert!(!told("0 V ± 10 nV"));
+    assert!(!told("0 V ± 0.2 mV"));
+    assert!(told("0 V ± 1 mV"));
+}

@@ -408,7 +408,24 @@ impl<'t> Site<'_, 't> {
                 });
                 touching.map(|s| s.span).or_else(|| say(nodes))
             }
-            Fault::Singular { elements, .. } | Fault::NoConvergence { elements } => say(elements),
+            Fault::Singular {
+                unknowns,
+                elements,
+                hint,
+            } => {
+                let within = elements.clone();
+                let place = say(elements);
+                // Longer names first: one may be the beginning of another.
+                let mut titles: Vec<(&String, &String)> = within.iter().zip(&*elements).collect();
+                titles.sort_by_key(|(name, _)| std::cmp::Reverse(name.len()));
+                for text in unknowns.iter_mut().chain([hint]) {
+                    for (name, title) in &titles {
+                        *text = text.replace(name.as_str(), title);
+                    }
+                }
+                place
+            }
+            Fault::NoConvergence { elements } => say(elements),
             Fault::UnknownElement { element, .. }
             | Fault::Repeated { element }
             | Fault::ForeignNode { element }

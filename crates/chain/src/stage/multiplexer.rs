@@ -62,13 +62,29 @@ pub(super) fn on_resistance<'t>(
         }
         _ => f.clone(),
     };
-    bench.site.figure(
-        &format!("{}.{which}on-resistance", stage.path),
-        &format!("{} {}, on-resistance", stage.kind, part.id),
-        &f,
-        Kind::Fixed,
-    )
+    let key = format!("{}.{which}on-resistance", stage.path);
+    let name = format!("{} {}, on-resistance", stage.kind, part.id);
+    match f.typical() {
+        Some(typical) if f.spread().is_some_and(|s| s.typical_only) => {
+            let share = bench.site.deviation(Variable::board(
+                &key,
+                &name,
+                "",
+                Lies::About(0.0, TYPICAL_RESISTANCE_U),
+                Kind::Fixed,
+                Trace::figure(&f),
+            ));
+            Ok(typical * (share + 1.0))
+        }
+        _ => bench.site.figure(&key, &name, &f, Kind::Fixed),
+    }
 }
+
+/// Relative standard uncertainty of a channel's resistance of which only the
+/// typical value is known: three of it reach almost from none to twice the
+/// typical value, which is what data sheets that print both allow (common
+/// practice).
+const TYPICAL_RESISTANCE_U: f64 = 0.3;
 
 /// Leakage of a closed path, A, either way; it doubles with each 10 K.
 fn on_leakage<'t>(stage: &Stage, bench: &Bench<'_, 't>, part: &Part) -> Option<Value<'t>> {

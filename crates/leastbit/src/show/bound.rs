@@ -77,6 +77,9 @@ pub(crate) fn bound(b: &Bound) -> String {
                     ),
                 );
             }
+            for other in &b.breaks {
+                line("but there", other);
+            }
         }
         Found::Always => {
             line(

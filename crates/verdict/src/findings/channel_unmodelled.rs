@@ -18,17 +18,24 @@ pub(super) const ENTRY: Entry = Entry {
 fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
     for judged in scene.judged {
         if judged.report.verdict == Verdict::Unmodelled {
-            let headline = format!("cannot be judged: {}", judged.report.reason);
-            found.push(
-                Finding::new(kind, &judged.channel.name, headline)
-                    .at(judged.obstacle)
-                    .at(judged.channel.place)
-                    .remedy(
-                        "describe the channel without it, and add what it contributes under \
-                         `other` with its size"
-                            .to_owned(),
-                    ),
-            );
+            let reason = &judged.report.reason;
+            let f = Finding::new(
+                kind,
+                &judged.channel.name,
+                format!("cannot be judged: {reason}"),
+            )
+            .at(judged.obstacle)
+            .at(judged.channel.place);
+            // A network without a solution names its cure itself.
+            found.push(if reason.ends_with("would fix it") {
+                f
+            } else {
+                f.remedy(
+                    "describe the channel without it, and add what it contributes under \
+                     `other` with its size"
+                        .to_owned(),
+                )
+            });
         }
     }
 }

@@ -13,7 +13,7 @@ pub(super) const ENTRY: Entry = Entry {
         title: "A rail lies outside the supply range of a device",
         explanation: include_str!("pages/supply.device-range.md"),
     },
-    look: |kind, scene, found| limits::findings(kind, scene, TALKS, found),
+    look: |kind, scene, found| limits::shared_findings(kind, scene, TALKS, found),
 };
 
 const TALKS: &[Talk] = &[
