@@ -30,8 +30,9 @@ pub enum Picture {
 pub struct Sheet {
     /// Its title.
     pub title: String,
-    /// What it shows, in sentences: below the title, and for those who hear
-    /// the sheet read.
+    /// What stands below the title.
+    pub lead: String,
+    /// What it shows, in sentences, for those who hear the sheet read.
     pub description: String,
     /// From top to bottom.
     pub pictures: Vec<Picture>,
@@ -45,6 +46,7 @@ impl Sheet {
     /// ```
     /// let sheet = draw::Sheet {
     ///     title: "R < 1 kΩ".to_owned(),
+    ///     lead: String::new(),
     ///     description: String::new(),
     ///     pictures: Vec::new(),
     /// };
@@ -59,7 +61,7 @@ impl Sheet {
             paper.text((x0, y + TITLE), TITLE, Anchor::Start, "ink", true, &line);
             y += 1.35 * TITLE;
         }
-        y = sentences(&mut paper, &self.description, (x0, x1), y + 2.0) + 6.0;
+        y = sentences(&mut paper, &self.lead, (x0, x1), y + 2.0) + 6.0;
         paper.line((x0, y), (x1, y), "ink", 1.6, "");
         y += 14.0;
         for picture in &self.pictures {

@@ -112,6 +112,7 @@ fn contributors() -> Bars {
 fn sheet() -> Sheet {
     Sheet {
         title: "Press house, cellar rack".to_owned(),
+        lead: "How tank-1 and feed follow.".to_owned(),
         description: "How tank-1 and feed follow their sensors over frequency.".to_owned(),
         pictures: vec![
             Picture::Plot(frequency()),
@@ -192,6 +193,7 @@ fn an_empty_sheet_is_one_too() {
     looked_at(
         &Sheet {
             title: String::new(),
+            lead: String::new(),
             description: String::new(),
             pictures: vec![
                 Picture::Plot(Plot {
@@ -281,7 +283,8 @@ proptest! {
         };
         let svg = Sheet {
             title: texts[0].clone(),
-            description: texts[1].clone(),
+            lead: texts[1].clone(),
+            description: texts[2].clone(),
             pictures: vec![Picture::Plot(plot), Picture::Timeline(timeline), Picture::Bars(bars)],
         }.svg();
         support::well_formed(&svg);

@@ -53,8 +53,8 @@ pub struct ChannelResponse {
 pub struct ResponsePoint {
     /// Frequency, Hz.
     pub hz: f64,
-    /// Magnitude against that at rest, dB; against 1 `gain_unit` where
-    /// nothing passes at rest.
+    /// Magnitude against that at rest, dB; no number where nothing passes at
+    /// rest.
     pub db: f64,
     /// Phase against that at rest, degrees, without jumps.
     pub degrees: f64,

@@ -4,6 +4,7 @@ use board::{Board, ScanStart};
 use chain::time::schedule::Misfit;
 use chain::time::settle::{Advice, SettledScan, Unsettled};
 use chain::time::{Converter, Timing};
+use rayon::prelude::*;
 use report::{ConverterSchedule, Memory, Schedule, SettlingError, Turn, number};
 
 use crate::{timing, words};
@@ -83,12 +84,20 @@ fn converter(board: &Board, timing: &Timing, c: &Converter) -> ConverterSchedule
     if sampler.is_some_and(|f| f.no_switch) {
         assumed.push("its part states no resistance of the switch: none is taken".to_owned());
     }
-    let mut turns = Vec::new();
     let mut from_s = 0.0;
-    for t in &s.turns {
-        turns.push(turn(board, timing, c, t, from_s));
-        from_s += t.seconds();
-    }
+    let begun: Vec<(&chain::time::schedule::Turn, f64)> = s
+        .turns
+        .iter()
+        .map(|t| {
+            let own = from_s;
+            from_s += t.seconds();
+            (t, own)
+        })
+        .collect();
+    let turns = begun
+        .into_par_iter()
+        .map(|(t, from_s)| turn(board, timing, c, t, from_s))
+        .collect();
     ConverterSchedule {
         name: name(board, s.device, s.unit),
         clock_hz: s.clock_hz,
@@ -217,12 +226,15 @@ fn slopes<'a>(board: &Board, u: &'a Unsettled) -> impl Fn(f64) -> f64 + 'a {
         .iter()
         .find(|s| s.0 == u.channel)
         .map_or(f64::NAN, |s| (s.2 - s.1) / (high - low));
-    let spectra = |q: f64| {
-        let kelvin = 0.5 * (board.conditions.ambient_k.0 + board.conditions.ambient_k.1);
-        chain::time::spectrum::spectra(board, channel, q, kelvin, &[])
-            .map_or(whole, |s| s.volt_per_quantity.abs())
-    };
-    let at: Vec<(f64, f64)> = u.quantity.iter().map(|&q| (q, spectra(q))).collect();
+    let kelvin = 0.5 * (board.conditions.ambient_k.0 + board.conditions.ambient_k.1);
+    let found = chain::time::spectrum::slopes(board, channel, &u.quantity, kelvin);
+    let at: Vec<(f64, f64)> = u
+        .quantity
+        .iter()
+        .copied()
+        .zip(found.unwrap_or_default())
+        .map(|(q, slope)| (q, slope.abs()))
+        .collect();
     move |q: f64| {
         let nearest = at
             .iter()

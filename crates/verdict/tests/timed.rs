@@ -163,6 +163,31 @@ fn reference_course_of_a_resistance_that_changes() {
     assert_eq!(r.gain_unit, "V/K");
 }
 
+/// An amplifier follows a step of 2 V no faster than its slew rate: 1 V/µs
+/// (AD8628; the figure is from memory in its part file), so half of the way
+/// takes a microsecond, where the linear response would take 50 ns.
+#[test]
+fn reference_course_with_a_slew_rate() {
+    let text = LOW_PASS
+        .replace(
+            "[controllers.mcu]",
+            "[rails.5v]\nvoltage = \"5 V\"\n[controllers.mcu]",
+        )
+        .replace("0 V to 3 V", "0.5 V to 2.5 V")
+        .replace(
+            "low-pass = { r = \"10 kΩ exact\", c = \"100 nF exact\" }",
+            "buffer = \"ad8628\", supply = \"5v\"",
+        );
+    let c = course(&text, CourseEvent::Step, Some(5e-6));
+    for (t, volt) in [(0.5e-6, 1.0), (1e-6, 1.5), (1.5e-6, 2.0)] {
+        assert!((value(&c, t) - volt).abs() < 0.1, "{t}: {}", value(&c, t));
+    }
+    assert!((c.traces[0].values.last().unwrap() - 2.5).abs() < 0.01);
+    let r = response(&text, &[]);
+    let percent = r.settling.iter().find(|s| s.to == "1 %").unwrap();
+    assert!(percent.seconds.unwrap() < 0.5e-6);
+}
+
 #[test]
 fn a_network_comes_up_from_nothing() {
     let c = course(THERMISTOR, CourseEvent::PowerUp, None);

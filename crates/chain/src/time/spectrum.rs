@@ -80,6 +80,24 @@ pub fn spectra(
     })
 }
 
+/// Change of the voltage between the converter's inputs for the quantity at
+/// each of its values given, V per SI unit.
+///
+/// # Errors
+/// As [`Straight::of`].
+pub fn slopes(
+    board: &Board,
+    channel: &Channel,
+    quantities: &[f64],
+    kelvin: f64,
+) -> Result<Vec<f64>, Unmodelled> {
+    let straight = Straight::of(board, channel, None, 0.0)?;
+    quantities
+        .iter()
+        .map(|&q| Ok(straight.at(&straight.inputs(q, kelvin))?.volt_per_quantity))
+        .collect()
+}
+
 /// Powers of ten between which densities are looked at, Hz.
 const DECADES: (i32, i32) = (-1, 7);
 /// Points for each decade.

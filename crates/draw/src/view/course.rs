@@ -65,9 +65,11 @@ pub fn course(c: &Course) -> Sheet {
     } else {
         format!(" The converter's input is {}.", settled.join(", "))
     };
+    let description = capital(&format!("{}{at}.{settled}", c.event));
     Sheet {
         title: format!("{}: course of {}", c.board, c.channel),
-        description: capital(&format!("{}{at}.{settled}", c.event)),
+        lead: description.clone(),
+        description,
         pictures: if c.reason.is_empty() {
             vec![Picture::Plot(Plot {
                 heading: String::new(),

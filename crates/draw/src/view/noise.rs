@@ -29,6 +29,11 @@ pub fn noise(n: &Noise) -> Sheet {
             [one] => format!("{}: noise of {}", n.board, one.name),
             _ => format!("{}: noise", n.board),
         },
+        lead: match shown.as_slice() {
+            [one] => sentence(one),
+            _ => "What makes readings of a steady quantity differ, one standard deviation."
+                .to_owned(),
+        },
         description: shown
             .iter()
             .map(|c| sentence(c))

@@ -27,6 +27,10 @@ pub fn response(r: &Response) -> Sheet {
             [one] => format!("{}: response of {}", r.board, one.name),
             _ => format!("{}: response", r.board),
         },
+        lead: match shown.as_slice() {
+            [one] => sentence(one),
+            _ => "Each quantity to its converter's input, everything else at rest.".to_owned(),
+        },
         description: shown
             .iter()
             .map(|c| sentence(c))

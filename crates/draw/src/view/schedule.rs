@@ -27,13 +27,15 @@ pub fn schedule(s: &Schedule) -> Sheet {
     }
     let none = s.converters.iter().map(|c| (&*c.name, &*c.reason));
     pictures.extend(without(none).map(Picture::Words));
+    let description = shown
+        .iter()
+        .map(|c| sentence(c))
+        .collect::<Vec<_>>()
+        .join(" ");
     Sheet {
         title: format!("{}: schedule", s.board),
-        description: shown
-            .iter()
-            .map(|c| sentence(c))
-            .collect::<Vec<_>>()
-            .join(" "),
+        lead: description.clone(),
+        description,
         pictures,
     }
 }
@@ -99,11 +101,16 @@ fn row(t: &Turn) -> Row {
             blocks.extend([(from, sampled, 0), (sampled, from + one, 1)]);
         }
     }
-    let mut note = format!(
-        "acquires {}, converts {}",
-        number::about(t.acquire_s, "s"),
-        number::about(t.convert_s, "s")
-    );
+    let mut note = if t.acquire_s > 0.0 {
+        format!(
+            "acquires {}, converts {}",
+            number::about(t.acquire_s, "s"),
+            number::about(t.convert_s, "s")
+        )
+    } else {
+        // A converter that averages takes no sample at an instant.
+        format!("averages {}", number::about(t.convert_s, "s"))
+    };
     if t.repeats > 1 {
         note.push_str(&format!(", {} in a row", t.repeats));
     }

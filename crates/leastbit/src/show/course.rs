@@ -50,7 +50,12 @@ fn table(c: &Course) -> String {
         head.push(format!("{}, {unit}", t.name));
         scales.push((factor, number::decimals(largest * factor, 4)));
     }
-    let mut rows = vec![head];
+    let mut before = vec!["before".to_owned()];
+    for (t, (factor, decimals)) in c.traces.iter().zip(&scales) {
+        let value = t.values.first().copied().unwrap_or(f64::NAN);
+        before.push(number::fixed(value * factor + 0.0, *decimals));
+    }
+    let mut rows = vec![head, before];
     for i in 0..=MOMENTS {
         let moment = end * i as f64 / MOMENTS as f64;
         // After a step where there is one at that moment.

@@ -9,6 +9,10 @@ use super::{check, ink, lines};
 /// Errors below this are not told apart, codes.
 const LEAST_CODES: f64 = 0.001;
 
+/// Sequences per second beyond which nothing limits them, Hz.
+const ANY_HZ: f64 = 1e9;
+/// The largest resistance that is looked at, Ω.
+const ANY_OHM: f64 = 1e9;
 /// The shortest acquisition that is looked at, s.
 const LEAST_S: f64 = 1e-9;
 
@@ -53,7 +57,9 @@ fn converter(c: &ConverterSchedule) -> String {
             number::share(c.busy)
         ),
     );
-    if let Some(hz) = c.fastest_hz {
+    if c.fastest_hz.is_some_and(|hz| hz > ANY_HZ) {
+        line("fastest", "any pace settles");
+    } else if let Some(hz) = c.fastest_hz {
         line(
             "fastest",
             &format!("{} sequences a second settle", number::measured(hz, "", 3)),
@@ -93,7 +99,11 @@ fn table(c: &ConverterSchedule) -> String {
         vec![
             t.channel.clone(),
             number::about(t.from_s, "s"),
-            number::about(t.acquire_s, "s"),
+            if t.acquire_s > 0.0 {
+                number::about(t.acquire_s, "s")
+            } else {
+                "averages".to_owned()
+            },
             number::about(t.convert_s, "s"),
             t.repeats.to_string(),
             number::about(t.rate_hz, ""),
@@ -151,10 +161,14 @@ fn turn(t: &Turn) -> String {
         let most = t.largest_ohm.map_or_else(
             || "a plain one of none would not settle either".to_owned(),
             |most| {
-                format!(
-                    "a plain one settles up to {}",
-                    number::measured(most, "Ω", 3)
-                )
+                if most >= ANY_OHM {
+                    "any plain one settles".to_owned()
+                } else {
+                    format!(
+                        "a plain one settles up to {}",
+                        number::measured(most, "Ω", 3)
+                    )
+                }
             },
         );
         line(
