@@ -598,6 +598,20 @@ pub struct Derived {
     pub constants: BTreeMap<String, f64>,
 }
 
+/// A quantity that alternates about zero: its span, accuracy and readings are
+/// root mean squares or peaks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Alternating {
+    /// Lowest, nominal and highest frequency, Hz.
+    pub frequency_hz: (f64, f64, f64),
+    /// Peak over root mean square.
+    pub crest: f64,
+    /// The quantity is the peak, and not the root mean square.
+    pub is_peak: bool,
+    /// Where it is written.
+    pub span: Span,
+}
+
 /// A measured quantity.
 #[derive(Clone, Debug)]
 pub struct Channel {
@@ -615,6 +629,8 @@ pub struct Channel {
     pub accuracy: Option<Located<Vec<AccuracyTerm>>>,
     /// Smallest step that must be told apart, SI.
     pub resolution: Option<Located<f64>>,
+    /// Set where the quantity alternates.
+    pub ac: Option<Alternating>,
     /// Readings per second.
     pub rate_hz: Option<Located<f64>>,
     /// Time over which pulses are counted, s.

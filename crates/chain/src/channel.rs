@@ -1,5 +1,6 @@
 //! A channel's model: truth in, reading out, on one tape.
 
+mod alternating;
 mod amplifier;
 mod calibration;
 mod conversion;
@@ -34,6 +35,7 @@ use crate::law::Electrical;
 use crate::time::Timing;
 use crate::variables::{Kind, Lies, Trace, Variable, Variables};
 
+pub use alternating::{Windowed, windowed};
 pub use amplifier::Fitted;
 pub use conversion::{
     AS_WRITTEN, ConversionModel, IN_32_BITS, IN_64_BITS, RIGHT, WITH_FRACTIONS, conversion,
@@ -208,6 +210,8 @@ pub fn build_with(
         ambient,
         instance: "",
         real: true,
+        quiet: false,
+        trough: false,
         depth: 0,
         measured_rail: None,
         others: &others,
@@ -283,6 +287,10 @@ fn ambient<'t>(board: &Board, variables: &Variables<'t>) -> Value<'t> {
 /// reading in sampling only.
 fn dither<'t>(site: &Site<'_, 't>) -> Result<Value<'t>, Unmodelled> {
     let (low, high) = site.channel.span.value;
+    if site.channel.ac.is_some() {
+        // Its samples meet every part of a code by themselves.
+        return Ok(site.builder.zero());
+    }
     let step = match site.law()?.electrical() {
         Electrical::Reading => site
             .channel
@@ -324,7 +332,10 @@ impl<'t> Site<'_, 't> {
     /// Something on the way has no equations.
     pub fn reading(&self, truth: Value<'t>) -> Result<Reading<'t>, Unmodelled> {
         let site = &self.facing(truth);
-        site.reading_here(truth)
+        match &self.channel.ac {
+            Some(ac) => site.alternating(truth, ac),
+            None => site.reading_here(truth),
+        }
     }
 
     fn reading_here(&self, truth: Value<'t>) -> Result<Reading<'t>, Unmodelled> {
@@ -409,7 +420,7 @@ impl<'t> Site<'_, 't> {
         };
         let ideal = self.ideal_code(arriving, reference)?;
         let exact = self.real_code(ideal, reference)?;
-        let whole = self.whole_code(exact)?;
+        let whole = self.code_read(exact)?;
         let reading = self.convert(whole)?;
         Ok(Reading {
             reading,

@@ -256,6 +256,25 @@ fn stands_still(hz: f64, rate_hz: f64) -> bool {
     (0.5..FURTHEST).contains(&turns) && alias::frequency(hz, rate_hz) <= STILL * hz
 }
 
+/// Lowest and highest relative error of the root mean square of `count`
+/// samples, their mean taken off, of a sine whose frequency lies between two
+/// shares of the sample rate.
+#[must_use]
+pub fn rms_window(low: f64, high: f64, count: u32) -> (f64, f64) {
+    statistics::alternating::largest_rms_error_without_mean(low, high, count)
+}
+
+/// How much lower than the peak the largest of `count` samples may be, as a
+/// share of it, where the frequency lies between two shares of the sample
+/// rate.
+#[must_use]
+pub fn sampled_peak(low: f64, high: f64, count: u32) -> f64 {
+    (0..=8)
+        .map(|k| low + (high - low) * f64::from(k) / 8.0)
+        .map(|x| statistics::alternating::missed_peak(x, count))
+        .fold(0.0, f64::max)
+}
+
 /// 20·log10 of a ratio.
 #[must_use]
 pub fn decibel(ratio: f64) -> f64 {

@@ -34,6 +34,7 @@ fn with_unknown(place: &str) -> String {
         "references" => format!("{fragment}[references.r]\nvoltage = \"3 V\"\nzz = 1\n"),
         "channels" => channel("zz = 1"),
         "input" => channel("input = { at = \"adc\", zz = 1 }"),
+        "ac" => channel("ac = { frequency = \"50 Hz\", zz = 1 }"),
         "sensor" => channel("sensor = { zz = 1 }"),
         "conversion" => channel("conversion = { zz = 1 }"),
         "calibrate" => channel("calibrate = { at = [\"0 V\"], zz = 1 }"),

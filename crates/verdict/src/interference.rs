@@ -68,7 +68,8 @@ impl Heard {
     /// read.
     pub fn of(study: &Study<'_>) -> Option<Self> {
         let (board, channel) = (study.board, study.channel);
-        if board.interferers.is_empty() || channel.input.is_none() {
+        // What alternates is not told from a tone of its own frequency.
+        if board.interferers.is_empty() || channel.input.is_none() || channel.ac.is_some() {
             return None;
         }
         let found = interferer::interference(board, channel).ok()?;

@@ -180,3 +180,64 @@ fn where_nobody_knows_when_it_is_read_nothing_is_said_of_aliases() {
             .any(|(id, _)| id.starts_with("interference."))
     );
 }
+
+#[test]
+fn samples_over_part_of_a_period_are_told_with_a_better_number() {
+    let board = |average: u32| {
+        format!(
+            r#"
+[rails.logic]
+voltage = "3.3 V ± 0 %"
+[references.vref]
+voltage = "3.0 V ± 0 %"
+[references.bias]
+voltage = "1.5 V ± 0 %"
+[controllers.mcu]
+part = "stm32f103"
+supply = "logic"
+[scan]
+clock = "2.52 MHz"
+acquisition = "239.5 cycles"
+[channels.load]
+quantity = "current"
+span = "1 A to 20 A"
+accuracy = "5 % of reading"
+ac = {{ frequency = "50 Hz ± 0 %" }}
+sensor = {{ part = "current-transformer", foot = "bias" }}
+chain = [{{ burden = {{ r = "47 Ω", to = "bias" }} }}]
+rate = "5 /s"
+average = {average}
+input = "mcu.adc.3"
+reference = "vref"
+"#
+        )
+    };
+    // Conversions of 0.1 ms: 220 are 1.1 periods, 200 one.
+    let result = check(&board(220));
+    let f = only(&result, "alternating.partial-periods");
+    assert!(
+        f.headline
+            .contains("220 samples at 10000 a second cover 1.100 periods of 50 Hz"),
+        "{}",
+        f.headline
+    );
+    assert!(
+        f.remedies[0].starts_with("average = 200: 1 periods"),
+        "{:?}",
+        f.remedies
+    );
+    assert!(!has(&board(200), "alternating.partial-periods"));
+    // The bias keeps the lower peak on the scale; without it half of the wave
+    // is lost, and the pin goes below ground.
+    let sunk = board(200)
+        .replace("foot = \"bias\"", "foot = \"gnd\"")
+        .replace("to = \"bias\"", "to = \"gnd\"");
+    let found = check(&sunk);
+    assert!(
+        ids(&found)
+            .iter()
+            .any(|(id, _)| *id == "converter.input-range"),
+        "{:?}",
+        ids(&found)
+    );
+}

@@ -5,10 +5,17 @@ use finding::{InputFault, Span, nearest_of};
 use quantity::{AccuracyTerm, Dimension, Range, UnitScale};
 
 use crate::model::{
-    Against, Calibration, Channel, Conversion, Derived, Fit, Input, NodeRef, Other, OtherKind,
-    OtherShape, Sensor,
+    Against, Alternating, Calibration, Channel, Conversion, Derived, Fit, Input, NodeRef, Other,
+    OtherKind, OtherShape, Sensor,
 };
 use crate::read::Reader;
+
+/// Waveforms by name, with peak over root mean square.
+const WAVEFORMS: [(&str, f64); 3] = [
+    ("sine", std::f64::consts::SQRT_2),
+    ("square", 1.0),
+    ("triangle", 1.732_050_807_568_877_2),
+];
 
 /// The dimension of a quantity that a channel may measure: all that parts
 /// measure, by the same names, and acidity for what electrodes tell in pH.
@@ -45,6 +52,7 @@ impl Reader<'_> {
                 .map(|q| q.map(|q| q.value)),
             "gate",
         );
+        let ac = self.alternating(&f);
         let acquisition = self.acquisition(&f);
         let data_rate_hz = self.above_zero(&f, "data-rate", Dimension::FREQUENCY, "25 /s");
         let awake_s = self.above_zero(&f, "awake", Dimension::TIME, "50 ms");
@@ -138,6 +146,7 @@ impl Reader<'_> {
             span,
             accuracy,
             resolution,
+            ac,
             rate_hz,
             gate_s,
             acquisition,
@@ -242,6 +251,78 @@ impl Reader<'_> {
         Some(span)
     }
 
+    /// `ac = { frequency = "50 Hz", waveform = "sine", reading = "rms" }`.
+    fn alternating(&self, channel: &Fields<'_>) -> Option<Alternating> {
+        let table = channel.sub("ac")?;
+        let f = Fields::new(table, "`ac` of the channel", self.faults);
+        f.required("frequency", "for example \"50 Hz\"");
+        // A public grid's frequency moves without being told.
+        let is_grid = ["50 Hz", "60 Hz"].iter().any(|grid| {
+            matches!(table.get("frequency").map(|i| &i.content), Some(Content::Text(t, _)) if t.trim() == *grid)
+        });
+        let frequency_hz = super::timing::frequency(
+            &f,
+            "frequency",
+            is_grid.then_some(super::timing::MAINS_TRAVEL_HZ),
+        );
+        let waveform = f.text("waveform").and_then(|t| {
+            let found = WAVEFORMS.iter().find(|(name, _)| *name == t.value);
+            if found.is_none() {
+                let known = WAVEFORMS.map(|(name, _)| name);
+                self.faults.push(
+                    InputFault::new(
+                        t.span,
+                        format!("no waveform is named `{}`", t.value),
+                        format!("{}, or crest = 1.6", known.join(", ")),
+                    )
+                    .suggest(nearest_of(t.value, known)),
+                );
+            }
+            found.map(|(_, crest)| *crest)
+        });
+        let crest = f.number("crest").and_then(|n| {
+            if n.value >= 1.0 && n.value <= 1000.0 {
+                return Some(n.value);
+            }
+            self.faults.add(
+                n.span,
+                format!("a crest factor is {}", n.value),
+                "peak over root mean square, at least 1",
+            );
+            None
+        });
+        if f.has("waveform") && f.has("crest") {
+            self.faults.add(
+                f.span_of("crest"),
+                "`waveform` and `crest` say the same",
+                "one of the two",
+            );
+        }
+        let is_peak = match f.text("reading") {
+            None => false,
+            Some(t) if t.value == "rms" => false,
+            Some(t) if t.value == "peak" => true,
+            Some(t) => {
+                self.faults.push(
+                    InputFault::new(
+                        t.span,
+                        format!("an alternating quantity is not read as `{}`", t.value),
+                        "\"rms\" or \"peak\"",
+                    )
+                    .suggest(nearest_of(t.value, ["rms", "peak"])),
+                );
+                false
+            }
+        };
+        f.finish();
+        Some(Alternating {
+            frequency_hz: frequency_hz?.value,
+            crest: crest.or(waveform).unwrap_or(std::f64::consts::SQRT_2),
+            is_peak,
+            span: table.span,
+        })
+    }
+
     /// A quantity that follows from the readings of channels. `earlier` names
     /// the derived ones before it.
     pub(super) fn derived(
@@ -297,6 +378,7 @@ impl Reader<'_> {
             rate_hz: None,
             gate_s: None,
             acquisition: None,
+            ac: None,
             data_rate_hz: None,
             awake_s: None,
             clock_tolerance: None,

@@ -60,6 +60,8 @@ pub fn conversion(board: &Board, channel: &Channel) -> Result<ConversionModel, U
         ambient: builder.constant(super::TOLERANCE_K),
         instance: "",
         real: true,
+        quiet: false,
+        trough: false,
         depth: 1,
         measured_rail: None,
         others: &others,

@@ -576,6 +576,36 @@ impl<'t> Site<'_, 't> {
         (own * own + network * network).sqrt()
     }
 
+    /// What the firmware gets of a code: the whole one, or of an alternating
+    /// quantity, whose samples meet every part of a code, the mean over them,
+    /// off by what the rounding of so many leaves. A formula of the firmware's
+    /// own is given whole codes.
+    ///
+    /// # Errors
+    /// There is no converter.
+    pub(super) fn code_read(&self, code: Value<'t>) -> Result<Value<'t>, Unmodelled> {
+        if self.channel.ac.is_none() || !self.channel.conversion.steps.is_empty() {
+            return self.whole_code(code);
+        }
+        let samples = self.channel.input.as_ref().map_or(1, |i| i.average.max(1));
+        let half = 0.5 / f64::from(samples).sqrt();
+        let rounding = self.deviation(
+            Variable::board(
+                &self.reading_key("rounding.samples"),
+                &self.reading_name("rounding to codes"),
+                "LSB",
+                Lies::Between(-half, half),
+                Kind::Conversion,
+                Trace::arithmetic(),
+            )
+            .per_reading(),
+        );
+        let last = self.full_scale()? - 1.0;
+        Ok((code + rounding)
+            .max(self.builder.zero())
+            .min(self.builder.constant(last)))
+    }
+
     /// Half a step either way as a contributor where rounding is read
     /// smoothly; nothing where it is exact.
     pub fn rounding(&self, what: &str, name: &str, unit: &str, step: f64) -> Value<'t> {

@@ -52,6 +52,8 @@ pub(super) fn build(
         ambient: super::ambient(board, &variables),
         instance: "",
         real: true,
+        quiet: false,
+        trough: false,
         depth: 0,
         measured_rail: None,
         others: &others,

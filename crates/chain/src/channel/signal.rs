@@ -36,6 +36,8 @@ pub struct Signal<'t> {
 pub struct Written<'t> {
     /// The sensor in it.
     pub placed: super::source::Placed<'t>,
+    /// Node its chain begins at.
+    pub head: Node,
     /// Node at the converter's plus input.
     pub plus: Node,
     /// Node at its minus input.
@@ -64,6 +66,7 @@ impl<'t> Site<'_, 't> {
         let mut network = Network::new(self.builder);
         let Written {
             placed,
+            head: _,
             plus,
             minus,
             reference,
@@ -98,6 +101,20 @@ impl<'t> Site<'_, 't> {
         network: &mut Network<'t>,
         met: Value<'t>,
     ) -> Result<Written<'t>, Unmodelled> {
+        self.written_with(network, met, None)
+    }
+
+    /// The same with a source of nothing of this name between the sensor and
+    /// its chain, where something may come in.
+    ///
+    /// # Errors
+    /// As [`Site::signal`].
+    pub fn written_with(
+        &self,
+        network: &mut Network<'t>,
+        met: Value<'t>,
+        between: Option<&str>,
+    ) -> Result<Written<'t>, Unmodelled> {
         let placed = match self.network_spec() {
             Some(spec) => {
                 let all = self.place_in_network(network, spec, met)?;
@@ -108,11 +125,20 @@ impl<'t> Site<'_, 't> {
                 self.place_sensor(network, met)?
             }
         };
-        let ends = self.write_chain(network, placed.plus, placed.minus)?;
+        let head = match between {
+            Some(name) => {
+                let head = network.fresh(name);
+                network.voltage_source(name, head, placed.plus, self.builder.zero());
+                head
+            }
+            None => placed.plus,
+        };
+        let ends = self.write_chain(network, head, placed.minus)?;
         self.load_of_converter(network, ends.plus, ends.minus)?;
         let reference = self.reference_nodes(network)?;
         Ok(Written {
             placed,
+            head,
             plus: ends.plus,
             minus: ends.minus,
             reference,

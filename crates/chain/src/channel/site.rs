@@ -12,7 +12,7 @@ use tape::{Builder, Value};
 use super::sensor::Others;
 use super::{Unmodelled, Watched};
 use crate::time::Timing;
-use crate::variables::{Kind, Lies, Trace, Variable, Variables};
+use crate::variables::{Kind, Lies, Trace, Variable, Variables, Varies};
 
 /// Temperature at which tolerances hold unless a figure says otherwise, K.
 pub const TOLERANCE_K: f64 = 298.15;
@@ -98,6 +98,10 @@ pub struct Site<'a, 't> {
     pub instance: &'a str,
     /// As things are, or as assumed: nominal values at 25 °C.
     pub real: bool,
+    /// Without what is drawn anew for each reading.
+    pub quiet: bool,
+    /// At the lower peak of an alternating quantity.
+    pub trough: bool,
     /// How many channels lie between this one and the one asked for.
     pub depth: usize,
     /// A rail that is measured, and its voltage, V: it is the quantity and not
@@ -166,7 +170,8 @@ impl<'a, 't> Site<'a, 't> {
 
     /// A deviation of the board, zero as assumed.
     pub fn deviation(&self, variable: Variable) -> Value<'t> {
-        if self.real {
+        let left_out = self.quiet && variable.varies == Varies::Reading;
+        if self.real && !left_out {
             self.variables.deviation(variable)
         } else {
             self.builder.zero()

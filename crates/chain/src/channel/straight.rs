@@ -10,7 +10,7 @@ use super::site::{Site, TOLERANCE_K};
 use super::{Unmodelled, sensor};
 use crate::law::Electrical;
 use crate::time::Timing;
-use crate::variables::Variables;
+use crate::variables::{Lies, Variable, Variables, Varies};
 
 /// Name of the source of nothing that stands between the sensor and the chain:
 /// what is induced in the sensor's wiring is a voltage there.
@@ -87,6 +87,87 @@ pub fn straight(
     channel: &Channel,
     nodes: &[Place],
 ) -> Result<Vec<Straight>, Unmodelled> {
+    Ok(written(board, channel, nodes)?.points)
+}
+
+/// Lowest and highest magnitude of what a channel's circuit leaves of its
+/// signal at some frequencies, Hz, as a share of what it leaves of direct
+/// current: nominally anywhere among them, and with every tolerance at its
+/// harmful limit at the middle one, each taken to act by itself. Not finite
+/// where no direct current passes.
+///
+/// # Errors
+/// As [`straight`].
+pub fn relative_over(
+    board: &Board,
+    channel: &Channel,
+    hz: [f64; 3],
+) -> Result<(f64, f64), Unmodelled> {
+    let written = written(board, channel, &[Place::Head])?;
+    let Some(middle) = written.points.get(1) else {
+        return Err(Unmodelled::new("the span has no middle"));
+    };
+    let (name, kind) = if middle.is_current {
+        (middle.head.as_str(), StimulusKind::Fed)
+    } else {
+        (SERIES, StimulusKind::Voltage)
+    };
+    let share = |network: &Linearised, hz: f64| {
+        let response = network.response(Straight::VOLT, network.find(name, kind)?)?;
+        Some(response.relative(hz))
+    };
+    let share = |network: &Linearised, hz: f64| share(network, hz).unwrap_or(f64::NAN);
+    let at: Vec<f64> = hz.iter().map(|f| share(&middle.network, *f)).collect();
+    let (mut low, mut high) = at
+        .iter()
+        .fold((f64::INFINITY, 0.0_f64), |(a, b), x| (a.min(*x), b.max(*x)));
+    if !at.iter().all(|x| x.is_finite()) {
+        return Ok((f64::NAN, f64::NAN));
+    }
+    let usual = share(&middle.network, hz[1]);
+    let nominal = written.small.tape().nominal_inputs();
+    let (mut below, mut above) = (0.0, 0.0);
+    for (i, variable) in written.variables.iter().enumerate() {
+        let ends = match variable.lies {
+            Lies::Between(a, b) | Lies::Triangular(a, b) | Lies::Arcsine(a, b) => [a, b],
+            Lies::About(mean, u) => [mean - 3.0 * u, mean + 3.0 * u],
+        };
+        if variable.varies != Varies::Board {
+            continue;
+        }
+        let (mut down, mut up): (f64, f64) = (0.0, 0.0);
+        for end in ends {
+            let mut inputs = nominal.to_vec();
+            // The quantity comes before all variables.
+            let Some(input) = inputs.get_mut(i + 1) else {
+                continue;
+            };
+            *input = end;
+            if let Ok(network) = written.small.at(&inputs) {
+                let moved = share(&network, hz[1]) - usual;
+                if moved.is_finite() {
+                    down = down.min(moved);
+                    up = up.max(moved);
+                }
+            }
+        }
+        below += down;
+        above += up;
+    }
+    low += below;
+    high += above;
+    Ok((low.max(0.0), high))
+}
+
+/// What [`straight`] is made from.
+struct Written {
+    points: Vec<Straight>,
+    /// The same for any inputs: the quantity, then the variables.
+    small: SmallSignal,
+    variables: Vec<Variable>,
+}
+
+fn written(board: &Board, channel: &Channel, nodes: &[Place]) -> Result<Written, Unmodelled> {
     let builder = Builder::new();
     let variables = Variables::new(&builder);
     let watched = RefCell::new(Vec::new());
@@ -107,6 +188,8 @@ pub fn straight(
         ambient: builder.constant(TOLERANCE_K),
         instance: "",
         real: true,
+        quiet: false,
+        trough: false,
         depth: 0,
         measured_rail: None,
         others: &others,
@@ -122,18 +205,9 @@ pub fn straight(
     }
     let met = site.met(truth)?;
     let mut network = Network::new(&builder);
-    let placed = match site.network_spec() {
-        Some(spec) => {
-            let all = site.place_in_network(&mut network, spec, met)?;
-            site.own_placement(&mut network, spec, &all)?
-        }
-        None => site.place_sensor(&mut network, met)?,
-    };
-    let head = network.fresh(SERIES);
-    network.voltage_source(SERIES, head, placed.plus, builder.zero());
-    let ends = site.write_chain(&mut network, head, placed.minus)?;
-    site.load_of_converter(&mut network, ends.plus, ends.minus)?;
-    let between = site.reference_nodes(&mut network)?;
+    let ends = site.written_with(&mut network, met, Some(SERIES))?;
+    let head = ends.head;
+    let between = ends.reference;
     let solution = network.solve().map_err(|f| site.unsolved(f))?;
     let found = |place: &Place| match place {
         Place::Head => Ok(head),
@@ -160,7 +234,7 @@ pub fn straight(
         (None, None) => None,
     };
     let zero = builder.zero();
-    let tape = builder.finish(&[volt, reference.unwrap_or(zero), placed.electrical]);
+    let tape = builder.finish(&[volt, reference.unwrap_or(zero), ends.placed.electrical]);
     let mut list = Vec::new();
     for quantity in [low, middle, high] {
         let mut inputs = tape.nominal_inputs().to_vec();
@@ -189,7 +263,11 @@ pub fn straight(
             pin: solution.name(ends.plus).to_owned(),
         });
     }
-    Ok(list)
+    Ok(Written {
+        points: list,
+        small,
+        variables: variables.finish(),
+    })
 }
 
 impl Site<'_, '_> {

@@ -38,6 +38,8 @@ pub fn nominal_supply_v(
         ambient: builder.constant(TOLERANCE_K),
         instance: "",
         real: false,
+        quiet: false,
+        trough: false,
         depth: 0,
         measured_rail: None,
         others: &RefCell::new(Others::default()),

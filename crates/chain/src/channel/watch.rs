@@ -16,11 +16,22 @@ impl<'t> Site<'_, 't> {
             return;
         }
         let mut list = self.watched.borrow_mut();
-        if !list
-            .iter()
-            .any(|w| w.kind == watched.kind && w.name == watched.name)
-        {
-            list.push(watched);
+        let there = list
+            .iter_mut()
+            .find(|w| w.kind == watched.kind && w.name == watched.name);
+        match there {
+            None => list.push(watched),
+            // Of both peaks of an alternating quantity the worse counts.
+            Some(w) if self.channel.ac.is_some() => {
+                let b = self.builder;
+                let worse = w.margin - watched.margin;
+                let working = |w: &Watched<'t>| w.working.unwrap_or(w.margin);
+                w.working = Some(b.select(worse, working(&watched), working(w)));
+                w.actual = b.select(worse, watched.actual, w.actual);
+                w.limit = b.select(worse, watched.limit, w.limit);
+                w.margin = b.select(worse, watched.margin, w.margin);
+            }
+            Some(_) => {}
         }
     }
 

@@ -96,6 +96,8 @@ pub fn course(
         ambient,
         instance: "",
         real: true,
+        quiet: false,
+        trough: false,
         depth: 1,
         measured_rail: None,
         others: &others,

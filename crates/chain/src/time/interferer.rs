@@ -10,11 +10,12 @@ use finding::Span;
 use parts::Figure;
 use quantity::Dimension;
 
+use super::schedule;
 use crate::channel::{Place, SERIES, Straight, Unmodelled, compared, straight};
 
 pub use circuit::interference::{
     Arrival, Avoid, Explanation, Family, NullWindow, Off, Readout, Rejection, SincFilter, Together,
-    arrivals, decibel, explain_tone, null_windows, rejections, to_avoid, zero_beats,
+    arrivals, decibel, explain_tone, null_windows, rejections, rms_window, to_avoid, zero_beats,
 };
 
 /// How a channel's readings are made, and what of it nobody wrote.
@@ -75,11 +76,7 @@ pub fn timing(board: &Board, channel: &Channel) -> Option<Timing> {
     let input = channel.input.as_ref()?;
     let device = board.devices.get(input.device)?;
     let unit = device.part.converters.get(input.unit)?;
-    let figure = |name: &str| {
-        unit.figures
-            .get(name)
-            .or_else(|| device.part.figures.get(name))
-    };
+    let position = board.channels.iter().position(|c| c.name == channel.name);
     let scan = board.scan_of(input.device);
     let asked = channel.rate_hz.as_ref();
     let every = scan.every_s.as_ref();
@@ -88,25 +85,33 @@ pub fn timing(board: &Board, channel: &Channel) -> Option<Timing> {
         .or_else(|| every.map(|e| 1.0 / e.value));
     let count = input.average.max(1);
     let mut taken = Vec::new();
-    let mut filter = None;
-    let sample_rate_hz = if unit.delta_sigma {
-        let hz = match channel.data_rate_hz.as_ref() {
-            Some(rate) => rate.value,
-            None => {
-                let hz = usual_data_rate(
-                    figure("data-rates"),
-                    figure("sample-rate"),
-                    wanted_hz,
-                    count,
-                )?;
+    let schedule = schedule::schedule(board, input.device, input.unit);
+    let turn = schedule.as_ref().zip(position).and_then(|(s, i)| s.turn(i));
+    let sample_rate_hz = match (turn, wanted_hz) {
+        (Some(t), _) => t
+            .data_rate_hz
+            .unwrap_or_else(|| 1.0 / (t.acquire_s + t.convert_s)),
+        (None, Some(hz)) => {
+            if count > 1 {
                 taken.push(format!(
-                    "no `data-rate` is written: {} outputs a second",
-                    quantity::plain(hz, 3)
+                    "nothing says how fast it converts: {count} conversions spread over the time between readings"
                 ));
-                hz
             }
-        };
-        let order = figure("filter-order")
+            hz * f64::from(count)
+        }
+        (None, None) => return None,
+    };
+    let mut filter = None;
+    if unit.delta_sigma {
+        if channel.data_rate_hz.is_none() {
+            taken.push(format!(
+                "no `data-rate` is written: {} outputs a second",
+                quantity::plain(sample_rate_hz, 3)
+            ));
+        }
+        let order = unit
+            .figures
+            .get("filter-order")
             .and_then(Figure::typical)
             .filter(|k| (1.0..=8.0).contains(k))
             .map(|k| k.round() as u32);
@@ -118,33 +123,18 @@ pub fn timing(board: &Board, channel: &Channel) -> Option<Timing> {
         }
         filter = Some(SincFilter {
             order: order.unwrap_or(LEAST_ORDER),
-            notch_hz: hz,
+            notch_hz: sample_rate_hz,
             decimation: None,
         });
-        hz
-    } else {
-        let seconds = conversion_s(board, channel)
-            .or_else(|| Some(1.0 / figure("sample-rate").and_then(|f| f.max.or(f.typical()))?));
-        match (seconds.filter(|s| *s > 0.0), wanted_hz) {
-            (Some(s), _) => {
-                if count > 1 {
-                    taken.push(format!(
-                        "the {count} conversions of an average follow each other at once"
-                    ));
-                }
-                1.0 / s
-            }
-            (None, Some(hz)) => {
-                if count > 1 {
-                    taken.push(format!(
-                        "nothing says how fast it converts: {count} conversions spread over the time between readings"
-                    ));
-                }
-                hz * f64::from(count)
-            }
-            (None, None) => return None,
-        }
-    };
+    } else if let Some(t) = turn
+        && count > 1
+        && !t.stated
+    {
+        taken.push(format!(
+            "no acquisition is written: a conversion in {}",
+            quantity::engineering(1.0 / sample_rate_hz, "s", 3)
+        ));
+    }
     let reading_rate_hz = match wanted_hz {
         Some(hz) => hz,
         None => {
@@ -178,57 +168,6 @@ pub fn data_rates(board: &Board, channel: &Channel) -> Vec<f64> {
     });
     let listed = unit.and_then(|u| u.figures.get("data-rates"));
     listed.map_or_else(Vec::new, |f| f.choices.clone())
-}
-
-/// The slowest data rate that still gives the readings asked for; the
-/// slowest of all where none are.
-fn usual_data_rate(
-    choices: Option<&Figure>,
-    range: Option<&Figure>,
-    wanted_hz: Option<f64>,
-    count: u32,
-) -> Option<f64> {
-    let needed = wanted_hz.unwrap_or(0.0) * f64::from(count);
-    let listed = choices.map_or(&[][..], |f| f.choices.as_slice());
-    let mut rates: Vec<f64> = listed.iter().copied().filter(|hz| *hz > 0.0).collect();
-    rates.sort_by(f64::total_cmp);
-    let last = rates.last().copied();
-    rates
-        .into_iter()
-        .find(|hz| *hz >= needed)
-        .or(last)
-        .or_else(|| {
-            let f = range?;
-            f.typical().or(f.max)
-        })
-}
-
-/// Time from one conversion of a channel to the next where it converts again
-/// and again, s.
-fn conversion_s(board: &Board, channel: &Channel) -> Option<f64> {
-    let input = channel.input.as_ref()?;
-    let device = board.devices.get(input.device)?;
-    let unit = device.part.converters.get(input.unit)?;
-    let figure = |name: &str| {
-        unit.figures
-            .get(name)
-            .or_else(|| device.part.figures.get(name))
-    };
-    let scan = board.scan_of(input.device);
-    let clock = scan
-        .clock_hz
-        .map(|c| c.value / f64::from(scan.prescaler.map_or(1, |p| p.value.max(1))));
-    let acquisition = channel.acquisition.or(scan.acquisition).map(|a| a.value);
-    let acquire = match (acquisition, clock) {
-        (Some(board::Acquisition::Seconds(s)), _) => Some(s),
-        (Some(board::Acquisition::Cycles(n)), Some(hz)) => Some(n / hz),
-        _ => None,
-    };
-    let convert = match (figure("conversion-cycles").and_then(Figure::typical), clock) {
-        (Some(n), Some(hz)) => Some(n / hz),
-        _ => figure("conversion-time").and_then(|f| f.typical().or(f.max)),
-    };
-    Some(acquire? + convert?)
 }
 
 /// Interferers that reach a channel.

@@ -142,6 +142,8 @@ impl Straight {
             ambient,
             instance: "",
             real: true,
+            quiet: false,
+            trough: false,
             depth: 1,
             measured_rail: None,
             others: &others,

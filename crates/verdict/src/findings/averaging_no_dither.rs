@@ -31,6 +31,10 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
 
 fn finding(kind: &Kind, scene: &Scene<'_, '_>, i: usize, judged: &Judged<'_>) -> Option<Finding> {
     let channel = judged.channel;
+    // What alternates carries itself over the steps.
+    if channel.ac.is_some() {
+        return None;
+    }
     let input = channel.input.as_ref().filter(|n| n.average > 1)?;
     let noise = scene.timing.channel(i)?.noise.as_ref()?;
     let study = judged.study.as_ref()?;

@@ -6,6 +6,7 @@
 mod accuracy_not_met;
 mod accuracy_thin;
 mod accuracy_undecided;
+mod alternating_partial_periods;
 mod averaging_no_dither;
 mod calibration_does_not_transfer;
 mod causes;
@@ -112,6 +113,7 @@ static TABLE: &[Entry] = &[
     accuracy_not_met::ENTRY,
     accuracy_thin::ENTRY,
     accuracy_undecided::ENTRY,
+    alternating_partial_periods::ENTRY,
     averaging_no_dither::ENTRY,
     calibration_does_not_transfer::ENTRY,
     channel_unmodelled::ENTRY,
