@@ -372,6 +372,7 @@ impl Scan {
             }
         });
         let mut samples = Vec::new();
+        let mut last = state.clone();
         for repeat in 0..visit.repeats {
             if repeat > 0 {
                 for j in 0..n + 3 {
@@ -380,7 +381,12 @@ impl Scan {
                 state[(n, n + 1)] += (self.start.kept - 1.0) * root;
                 state[(n, n + 2)] += root;
             }
-            state = acquire.times(&state);
+            let sampled = acquire.times(&state);
+            // Once a repeat is like the one before it, to the last bit, so is
+            // every one after it.
+            let same = repeat > 0 && sampled == last;
+            last = sampled.clone();
+            state = sampled;
             samples.push(
                 (0..n + 3)
                     .map(|j| state[(n, j)] / root)
@@ -392,6 +398,9 @@ impl Scan {
                     state[(i, j)] = held[(i, j)];
                 }
             }
+            if same {
+                break;
+            }
         }
         // What the stores begin with is what the rest of the period leaves.
         let left = rest.times(&state.part(0..n, 0..n + 3));
@@ -399,7 +408,7 @@ impl Scan {
             .minus(&left.part(0..n, 0..n))
             .solve(left.part(0..n, n..n + 3))
             .ok_or(ScanFault::Drifting)?;
-        Ok(samples
+        let mut shares: Vec<Share> = samples
             .into_iter()
             .map(|sample| {
                 let of = |column: usize| {
@@ -414,7 +423,11 @@ impl Scan {
                     start: of(2) + first,
                 }
             })
-            .collect())
+            .collect();
+        if let Some(&same) = shares.last() {
+            shares.resize(visit.repeats as usize, same);
+        }
+        Ok(shares)
     }
 
     /// Joins the visits through the sample capacitor; answers for those asked.

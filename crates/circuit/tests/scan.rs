@@ -604,3 +604,37 @@ fn property_a_pin_varied_is_the_scan_with_that_pin() {
     assert_eq!(varied.follows, whole.follows);
     assert!(prepared.with_pin(3, &Pin::resistor(1.0, 0.0)).is_err());
 }
+
+#[test]
+fn property_a_million_repeats_are_the_same_as_their_steady_end() {
+    // Behind 10 kΩ and 1 nF (10 µs) the pin settles within some hundred
+    // conversions; from there on a longer row only repeats the last.
+    let scan = |repeats: u32| Scan {
+        visits: vec![
+            Visit {
+                repeats,
+                ..visit(Pin::resistor(10e3, 3.0).with_capacitor(1e-9), 1e-6, 1e-6)
+            },
+            visit(Pin::resistor(1e3, 0.0), 1e-6, 1e-6),
+        ],
+        sample_farad: 8e-12,
+        switch_ohm: 1e3,
+        start: Start::DISCHARGED,
+        pause_s: 1e-3,
+    };
+    let (few, many) = (
+        scan(2000).settled().unwrap(),
+        scan(1 << 20).settled().unwrap(),
+    );
+    assert_eq!(many[0].error_v.len(), 1 << 20);
+    assert_eq!(many[0].last_error_v(), few[0].last_error_v());
+    assert_eq!(many[0].error_v[..2000], few[0].error_v[..]);
+    // The mean is that of the beginning and of the steady rest.
+    let sum: f64 = few[0].error_v.iter().sum();
+    let rest = f64::from((1 << 20) - 2000) * few[0].last_error_v();
+    close(
+        many[0].mean_error_v(),
+        (sum + rest) / f64::from(1 << 20),
+        1e-9,
+    );
+}
