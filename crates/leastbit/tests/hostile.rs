@@ -20,6 +20,10 @@ fn everywhere(name: &str, text: impl AsRef<[u8]>) -> Vec<Output> {
         run(&["check", "--json", &path]),
         run(&["budget", &path, "pump-supply"]),
         run(&["interference", &path]),
+        run(&["response", &path]),
+        run(&["noise", &path, "pump-supply"]),
+        run(&["schedule", &path]),
+        run(&["course", &path, "pump-supply"]),
         run(&[
             "bound",
             &path,
@@ -51,6 +55,24 @@ fn judged(name: &str, text: &str) -> String {
     let said = stderr(&output);
     assert!(matches!(code(&output), 0 | 1), "{name}: {said}");
     assert!(!said.contains("panicked"), "{said}");
+    let path = file.path();
+    let mut asked = vec![
+        vec!["response", path.as_str()],
+        vec!["noise", path.as_str()],
+        vec!["schedule", path.as_str()],
+    ];
+    if text.contains("[channels.pump-supply]") {
+        asked.push(vec!["course", path.as_str(), "pump-supply"]);
+    }
+    for arguments in asked {
+        let output = run(&arguments);
+        let said = stderr(&output);
+        assert!(
+            matches!(code(&output), 0 | 1),
+            "{name} {arguments:?}: {said}"
+        );
+        assert!(!said.contains("panicked"), "{name} {arguments:?}: {said}");
+    }
     stdout(&output)
 }
 

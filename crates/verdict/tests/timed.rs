@@ -350,3 +350,52 @@ sensor = "sht41"
     assert!(verdict::response(&board, Some("rom"), &[]).is_err());
     assert!(verdict::course(&board, "rom", CourseEvent::Step, None).is_err());
 }
+
+/// What the response says at rest is the slope of the static model, which has
+/// equations of its own for every channel of the shipped boards.
+#[test]
+fn property_gain_at_rest_is_the_slope_of_the_static_model() {
+    let examples = std::path::PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../examples");
+    let mut compared = 0;
+    for name in [
+        "cellar-rack.toml",
+        "battery-trolley.toml",
+        "first-board.toml",
+    ] {
+        let (board, _) = read(&std::fs::read_to_string(examples.join(name)).unwrap());
+        let answers = verdict::response(&board, None, &[]).unwrap();
+        for (channel, answer) in board.channels.iter().zip(&answers.channels) {
+            if !answer.reason.is_empty() {
+                continue;
+            }
+            let model = chain::channel::build(&board, channel).unwrap();
+            let (low, high) = channel.span.value;
+            let (cold, hot) = board.conditions.ambient_k;
+            let volt = |q: f64| {
+                let mut inputs = model.tape.nominal_inputs().to_vec();
+                for (i, v) in model.variables.iter().enumerate() {
+                    if v.key == format!("channels.{}.quantity", channel.name) {
+                        inputs[i] = q;
+                    } else if v.key == "ambient" {
+                        inputs[i] = 0.5 * (cold + hot);
+                    }
+                }
+                model.tape.values(&inputs, tape::Reading::Smooth)[chain::channel::VOLT]
+            };
+            let (middle, step) = (0.5 * (low + high), 1e-4 * (high - low));
+            let slope = (volt(middle + step) - volt(middle - step)) / (2.0 * step);
+            let per_unit = slope / channel.unit.number_of_difference(1.0);
+            // A thermometer's own warming, which the response leaves away,
+            // changes its slope by less than this.
+            let off = (answer.gain / per_unit - 1.0).abs();
+            assert!(
+                off < 2e-3,
+                "{name} {}: {} for {per_unit}",
+                channel.name,
+                answer.gain
+            );
+            compared += 1;
+        }
+    }
+    assert!(compared >= 10, "{compared}");
+}
