@@ -128,3 +128,17 @@ fn what_cannot_be_asked_is_said() {
     assert_eq!(code(&output), 1);
     assert!(stdout(&output).contains("nothing says when it is read"));
 }
+
+#[test]
+fn averages_for_one_grid_and_for_both_are_offered() {
+    // 20 ms hold a period of 50 Hz, 100 ms five of 50 Hz and six of 60 Hz
+    // (common practice).
+    let json = asked(&support::examples("cellar-rack.toml"), &["must-ph"]);
+    let channel = &json["channels"][0];
+    assert_eq!(number(channel, "/windows/0/seconds"), 0.02);
+    assert_eq!(number(channel, "/both_grids/seconds"), 0.1);
+    // 1 % off in frequency leaves about 1 % of the amplitude.
+    let left = number(channel, "/both_grids/exact_db");
+    assert!((39.0..41.0).contains(&left), "{left}");
+    assert!(channel["readout"]["reading_rate_hz"].is_null());
+}

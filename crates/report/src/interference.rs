@@ -40,6 +40,9 @@ pub struct Disturbed {
     pub together: Option<Residue>,
     /// Averages that null the mains, the shortest first.
     pub windows: Vec<Window>,
+    /// The shortest that nulls the grids of 50 Hz and of 60 Hz alike, where
+    /// the board names one of them.
+    pub both_grids: Option<Window>,
     /// Data rates of the converter, the one that leaves least of the mains
     /// first; empty for converters without a filter of their own.
     pub data_rates: Vec<DataRate>,

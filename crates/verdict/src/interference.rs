@@ -333,6 +333,8 @@ fn one(
         tones,
         together: known.then(|| slopes.residue(found.together.peak, found.together.deviation)),
         windows: windows(&mains, readout, rate_known),
+        both_grids: both_grids(&mains)
+            .and_then(|grids| windows(&grids, readout, rate_known).first().copied()),
         data_rates: data_rates(board, channel, &mains, readout),
         avoid: found
             .list
@@ -424,6 +426,19 @@ fn windows(mains: &[Family], readout: &Readout, rate_known: bool) -> Vec<Window>
             exact_db: -decibel(w.kept_exact),
         })
         .collect()
+}
+
+/// The grids of 50 Hz and of 60 Hz as the board takes its own.
+fn both_grids(mains: &[Family]) -> Option<[Family; 2]> {
+    let own = mains
+        .iter()
+        .find(|f| f.nominal_hz == 50.0 || f.nominal_hz == 60.0)?;
+    Some([50.0, 60.0].map(|hz| Family {
+        low_hz: hz * own.low_hz / own.nominal_hz,
+        nominal_hz: hz,
+        high_hz: hz * own.high_hz / own.nominal_hz,
+        ..own.clone()
+    }))
 }
 
 fn data_rates(

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use report::Interference;
-use report::interference::{Avoid, Disturbed, Explanation, Residue, Seen, Tone};
+use report::interference::{Avoid, Disturbed, Explanation, Residue, Seen, Tone, Window};
 use report::number;
 
 use super::{check, ink, lines};
@@ -35,7 +35,12 @@ pub(crate) fn interference(result: &Interference) -> String {
 fn channel(c: &Disturbed) -> String {
     let mut out = format!("{}\n", ink::title(&c.channel));
     out.push_str(&ink::soft(&lines::hanging("  ", &readout(c))));
-    if !c.tones.is_empty() {
+    if c.tones.is_empty() {
+        out.push_str(&lines::hanging(
+            "  ",
+            "nothing is named that disturbs it: [conditions] mains, [interferers.NAME]",
+        ));
+    } else {
         out.push_str(&tones(c));
     }
     if let Some(all) = &c.together {
@@ -53,23 +58,19 @@ fn channel(c: &Disturbed) -> String {
         out.push_str(&lines::hanging("  together  ", &text));
     }
     for (n, w) in c.windows.iter().take(AVERAGES).enumerate() {
-        let at = format!("at exactly {} a second", number::short(w.rate_hz));
-        let damps = match w.now_db {
-            None => format!("{at} {}", decibel(w.exact_db)),
-            Some(now) if (now - w.exact_db).abs() < 0.05 => decibel(now),
-            Some(now) => format!("{}; {at} {}", decibel(now), decibel(w.exact_db)),
-        };
         out.push_str(&lines::hanging(
             if n == 0 {
                 "  averages that null the mains  "
             } else {
                 "                                "
             },
-            &format!(
-                "{} conversions, {}: {damps}",
-                w.count,
-                number::amount(w.seconds, "s"),
-            ),
+            &average(w),
+        ));
+    }
+    if let Some(w) = &c.both_grids {
+        out.push_str(&lines::hanging(
+            "  for 50 Hz and 60 Hz alike     ",
+            &average(w),
         ));
     }
     if !c.data_rates.is_empty() {
@@ -101,6 +102,20 @@ fn channel(c: &Disturbed) -> String {
         out.push_str(&ink::soft(&lines::hanging("  taken: ", t)));
     }
     out
+}
+
+fn average(w: &Window) -> String {
+    let at = format!("at exactly {} a second", number::short(w.rate_hz));
+    let damps = match w.now_db {
+        None => format!("{at} {}", decibel(w.exact_db)),
+        Some(now) if (now - w.exact_db).abs() < 0.05 => decibel(now),
+        Some(now) => format!("{}; {at} {}", decibel(now), decibel(w.exact_db)),
+    };
+    format!(
+        "{} conversions, {}: {damps}",
+        w.count,
+        number::amount(w.seconds, "s")
+    )
 }
 
 fn readout(c: &Disturbed) -> String {
