@@ -83,6 +83,7 @@ fn low_pass(name: &str, tau: f64) -> ChannelResponse {
             })
             .collect(),
         poles: Vec::new(),
+        sensor: None,
         reason: String::new(),
     }
 }

@@ -30,7 +30,8 @@ pub use library::{Part, PartFigure, PartLine, Parts};
 pub use noise::{ChannelNoise, Noise, NoiseContributor, NoiseTotal, SpectrumPoint};
 pub use page::{Explained, Explanations, Offered, Offers, Page, Started};
 pub use response::{
-    ChannelResponse, NamedFrequency, Pole, Response, ResponsePoint, SettlingTime, StepPoint,
+    ChannelResponse, NamedFrequency, Pole, Response, ResponsePoint, SensorLag, SettlingTime,
+    StepPoint,
 };
 pub use schedule::{ConverterSchedule, Memory, Schedule, SettlingError, Turn};
 

@@ -44,6 +44,9 @@ pub struct ChannelResponse {
     pub settling: Vec<SettlingTime>,
     /// Where the network's own motions die away, the slowest first.
     pub poles: Vec<Pole>,
+    /// How slow the sensor itself is, which stands before all of the above;
+    /// none where nothing states it.
+    pub sensor: Option<SensorLag>,
     /// Why there is no response, where there is none.
     pub reason: String,
 }
@@ -91,6 +94,23 @@ pub struct SettlingTime {
     pub share: f64,
     /// Time since the step, s; none where it never does.
     pub seconds: Option<f64>,
+}
+
+/// How slow a sensor is by itself, taken as one time constant.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SensorLag {
+    /// Time in which it comes to 63 % of a step, s.
+    pub time_constant_s: f64,
+    /// Where it has fallen by 3.01 dB, Hz.
+    pub corner_hz: f64,
+    /// When it has come within what, as for the network.
+    pub settling: Vec<SettlingTime>,
+    /// What is stated, in words.
+    pub stated: String,
+    /// Where.
+    pub source: String,
+    /// How well that is founded; empty where the board file states it.
+    pub basis: String,
 }
 
 /// One of a network's own motions.

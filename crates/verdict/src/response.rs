@@ -1,10 +1,14 @@
 //! How converters' inputs follow their sensors.
 
+use std::f64::consts::TAU;
+
 use board::{Board, Channel};
 use chain::time::response::{Answering, answering};
+use parts::Figure;
 use rayon::prelude::*;
 use report::{
-    ChannelResponse, Condition, NamedFrequency, Pole, ResponsePoint, SettlingTime, StepPoint,
+    ChannelResponse, Condition, NamedFrequency, Pole, ResponsePoint, SensorLag, SettlingTime,
+    StepPoint,
 };
 
 use crate::budget::BudgetFault;
@@ -149,6 +153,7 @@ fn told(
         })
         .collect();
     ChannelResponse {
+        sensor: lag(channel, found.codes),
         at: standing(channel, found.quantity, found.kelvin),
         stimulus: format!("the {}", channel.quantity),
         // One of the shown unit is so many of SI.
@@ -177,4 +182,55 @@ fn told(
             .collect(),
         ..bare
     }
+}
+
+/// The sensor's own slowness, where its figures state it as a time constant,
+/// as the time from 10 % to 90 % of a step (ln 9 time constants) or to 63 %,
+/// or as the frequency where it has lost 3 dB.
+fn lag(channel: &Channel, codes: f64) -> Option<SensorLag> {
+    /// Time constants from 10 % to 90 % of a step: ln 9.
+    const TEN_TO_NINETY: f64 = 2.197_224_577_336_219_6;
+    let figures = &channel.sensor.figures;
+    let size = |f: &Figure| f.max.or_else(|| f.typical()).filter(|x| *x > 0.0);
+    let (f, tau, word) = if let Some(f) = figures.get("time-constant") {
+        (f, size(f)?, "time constant")
+    } else if let Some(f) = figures.get("response-time") {
+        let tau = if f.conditions.contains("63 %") {
+            size(f)?
+        } else if f.conditions.contains("10 % to 90 %") {
+            size(f)? / TEN_TO_NINETY
+        } else {
+            // To which share is not said.
+            return None;
+        };
+        (f, tau, "response time")
+    } else {
+        // The lowest there may be is the slowest.
+        let f = figures.get("bandwidth")?;
+        let hz = f.min.or_else(|| f.typical()).filter(|x| *x > 0.0)?;
+        (f, 1.0 / (TAU * hz), "bandwidth")
+    };
+    let settling = SHARES
+        .iter()
+        .copied()
+        .chain(CODES.iter().map(|(to, c)| (*to, c / codes)))
+        .filter(|(_, share)| *share > 0.0 && *share < 1.0)
+        .map(|(to, share)| SettlingTime {
+            to: to.to_owned(),
+            share,
+            seconds: Some(tau * chain::time::response::time_constants_to(share)),
+        })
+        .collect();
+    let stated = match f.conditions.as_str() {
+        "" => word.to_owned(),
+        conditions => format!("{word}, {conditions}"),
+    };
+    Some(SensorLag {
+        time_constant_s: tau,
+        corner_hz: 1.0 / (TAU * tau),
+        settling,
+        stated,
+        source: f.source.to_string(),
+        basis: f.basis.word().to_owned(),
+    })
 }

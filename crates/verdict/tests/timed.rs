@@ -399,3 +399,21 @@ fn property_gain_at_rest_is_the_slope_of_the_static_model() {
     }
     assert!(compared >= 10, "{compared}");
 }
+
+/// 15 s in still air (TDK B57861 data sheet): a lag of first order has 1 %
+/// left after ln 100 time constants.
+#[test]
+fn published_slowness_of_a_thermistor() {
+    let text = THERMISTOR.replace(
+        "sensor = { law = \"thermistor-beta\", figures = { resistance-25 = { typ = \"10 kΩ\" }, beta = { typ = \"3950 K\" } } }",
+        "sensor = \"ntc-10k-3950-1-percent\"",
+    );
+    assert_ne!(text, THERMISTOR);
+    let lag = response(&text, &[]).sensor.unwrap();
+    close(lag.time_constant_s, 15.0, 1e-12);
+    close(lag.corner_hz, 1.0 / (2.0 * PI * 15.0), 1e-12);
+    let percent = lag.settling.iter().find(|s| s.to == "1 %").unwrap();
+    close(percent.seconds.unwrap(), 15.0 * f64::ln(100.0), 1e-12);
+    assert!(lag.source.contains("TDK"), "{}", lag.source);
+    assert!(response(THERMISTOR, &[]).sensor.is_none());
+}

@@ -162,6 +162,13 @@ pub fn answering(
     })
 }
 
+/// Time constants after which a first-order lag has no more than a share of a
+/// step left: ln(1/share).
+#[must_use]
+pub fn time_constants_to(share: f64) -> f64 {
+    -elementary::ln(share)
+}
+
 /// Frequencies from well below to well above all corners, whole decades, up to
 /// where nothing is left.
 fn frequencies(corners: &[f64], nothing: impl Fn(f64) -> bool) -> Vec<f64> {

@@ -58,6 +58,12 @@ fn sentence(c: &ChannelResponse) -> String {
         })
         .next_back()
         .map_or_else(String::new, |t| format!(", is {t}"));
+    let sensor = c.sensor.as_ref().map_or_else(String::new, |s| {
+        format!(
+            " The sensor itself, not drawn here, has a time constant of {}.",
+            number::about(s.time_constant_s, "s")
+        )
+    });
     let at = conditions(&c.at);
     let at = if at.is_empty() {
         at
@@ -65,7 +71,7 @@ fn sentence(c: &ChannelResponse) -> String {
         format!(" at {at}")
     };
     format!(
-        "{}: {} to the converter's input{at}, {} at rest, {corner}{settled}.",
+        "{}: {} to the converter's input{at}, {} at rest, {corner}{settled}.{sensor}",
         c.name,
         c.stimulus,
         number::about(c.gain, &c.gain_unit)

@@ -139,6 +139,27 @@ fn channel(c: &ChannelResponse) -> String {
             &format!("with time constants of {}", poles.join(", ")),
         );
     }
+    if let Some(s) = &c.sensor {
+        let when: Vec<String> = s
+            .settling
+            .iter()
+            .filter_map(|t| Some(format!("to {} in {}", t.to, seconds(t.seconds?))))
+            .collect();
+        let basis = match s.basis.as_str() {
+            "" | "published" => String::new(),
+            other => format!(" ({other})"),
+        };
+        line(
+            "sensor",
+            &format!(
+                "is slow by itself, before all of this: {} ({}; {}{basis}): {}",
+                seconds(s.time_constant_s),
+                s.stated,
+                s.source,
+                when.join(", ")
+            ),
+        );
+    }
     out.push('\n');
     out.push_str(&table(c));
     out
