@@ -272,3 +272,90 @@ reference = "main"
         fault.message
     );
 }
+
+#[test]
+fn ripple_gets_in_by_an_amplifier_and_by_the_converter_itself() {
+    // A stage of gain 6 whose amplifier rejects 80 dB at direct current and has
+    // 1 MHz: at 10 kHz no more than 1 MHz/10 kHz = 100. The gain there, with
+    // the pole at 1 MHz/6, is 6/√(1 + 0.06²) = 5.98923; a hundredth of it
+    // arrives.
+    let text = r#"
+[parts.op]
+kind = "amplifier"
+[parts.op.figures]
+gain-bandwidth = { typ = "1 MHz" }
+supply-rejection = { min = "80 dB" }
+[rails.main]
+voltage = "5 V ± 0 %"
+[references.vref]
+voltage = "2.5 V ± 0 %"
+[converters.adc]
+supply = "main"
+bits = 12
+[channels.x]
+quantity = "voltage"
+span = "0.1 V to 0.3 V"
+rate = "10 /s"
+chain = [{ non-inverting = { part = "op", supply = "main", feedback = "50 kΩ 0 %", gain-resistor = "10 kΩ 0 %" } }]
+input = "adc"
+reference = "vref"
+[interferers.buck]
+frequency = "10 kHz ± 0 %"
+amplitude = "20 mV"
+on = "main"
+"#;
+    let found = of(text);
+    let buck = only(&found, "buck");
+    close(buck.arrivals[0].response, 0.059_892_3, 1e-4);
+    assert!(
+        found.taken.iter().any(|t| t.contains("common practice")),
+        "{:?}",
+        found.taken
+    );
+    // At 10 Hz the 80 dB hold: 6·10⁻⁴.
+    let slow = text.replace("10 kHz", "10 Hz");
+    close(only(&of(&slow), "buck").arrivals[0].response, 6e-4, 1e-6);
+}
+
+#[test]
+fn points_of_a_rejection_are_joined_in_decades() {
+    // 60 dB at 1 kHz and 40 dB at 10 kHz are 50 dB at 3.1623 kHz; above the
+    // last point nothing is known and 40 dB are kept. Half of the rail stands
+    // at the pin.
+    let text = |hz: &str| {
+        format!(
+            r#"
+[parts.reg]
+kind = "regulator"
+[parts.reg.figures]
+output-voltage = {{ typ = "3.3 V" }}
+supply-rejection = {{ points = [["1 kHz", "60 dB"], ["10 kHz", "40 dB"]] }}
+[rails.main]
+voltage = "5 V ± 0 %"
+[rails.logic]
+from = "main"
+part = "reg"
+[references.vref]
+voltage = "2.5 V ± 0 %"
+[converters.adc]
+supply = "logic"
+bits = 12
+[channels.x]
+quantity = "voltage"
+span = "1 V to 2 V"
+rate = "10 /s"
+sensor = {{ source-resistance = "10 kΩ 0 %" }}
+chain = [{{ pull-up = "10 kΩ 0 %", to = "logic" }}]
+input = "adc"
+reference = "vref"
+[interferers.buck]
+frequency = "{hz} ± 0 %"
+on = "main"
+"#
+        )
+    };
+    let response = |hz: &str| only(&of(&text(hz)), "buck").arrivals[0].response;
+    close(response("100 Hz"), 0.5e-3, 1e-9);
+    close(response("3.16227766 kHz"), 0.5 * 3.162_277_66e-3, 1e-6);
+    close(response("1 MHz"), 0.5e-2, 1e-9);
+}

@@ -138,8 +138,14 @@ impl<'a> Study<'a> {
     pub fn signal(&self) -> Option<Signal> {
         let (first, last) = self.codes?;
         let (low, high) = self.channel.span.value;
-        let (v_low, v_high) = (self.at_quantity(VOLT, low), self.at_quantity(VOLT, high));
-        let (c_low, c_high) = (self.at_quantity(CODE, low), self.at_quantity(CODE, high));
+        let (mut v_low, v_high) = (self.at_quantity(VOLT, low), self.at_quantity(VOLT, high));
+        let (mut c_low, c_high) = (self.at_quantity(CODE, low), self.at_quantity(CODE, high));
+        if self.channel.ac.is_some() {
+            // Outputs are those of the upper peak; the lower one lies as far
+            // below the bias.
+            v_low = 2.0 * self.at_quantity(VOLT, 0.0) - v_high;
+            c_low = 2.0 * self.at_quantity(CODE, 0.0) - c_high;
+        }
         let volt_per_code = (v_high - v_low) / (c_high - c_low);
         if !volt_per_code.is_finite() || volt_per_code == 0.0 {
             return None;
