@@ -5,6 +5,7 @@ mod amplifier;
 mod calibration;
 mod conversion;
 mod converter;
+mod derating;
 mod derived;
 mod diode;
 mod drifts;

@@ -284,3 +284,33 @@ fn property_what_is_not_stated_is_as_long_as_the_rates_allow() {
     assert_eq!(turns("rate = \"100000 /s\"").cycles, Some(12.0));
     assert!(!turns("").stated);
 }
+
+#[test]
+fn published_class_2_capacitors_lose_with_voltage() {
+    // The generic X7R part: 0 to −60 % at its rated voltage in small sizes
+    // (common practice), so −30 % in the middle; ±15 % over temperature
+    // (EIA-198). 1 kΩ and 1 µF at 6.3 V of 6.3 V: the corner lies at
+    // 1/(2π·1 kΩ·0.7 µF) = 227.4 Hz, at 0 V at 159.2 Hz. Rated 50 V, an
+    // eighth of it takes half of 8 %·0.504.
+    let corner = |rating: &str, volt: f64| {
+        let text = format!(
+            "[rails.main]\nvoltage = \"7 V\"\n[channels.a]\nquantity = \"voltage\"\nspan = \"0 V to 6.3 V\"\nchain = [{{ low-pass = {{ r = \"1 kΩ exact\", c = \"1 µF exact X7R {rating}\" }} }}]\n"
+        );
+        let b = board(&text);
+        let straight = Straight::of(&b, &b.channels[0], None, 0.0).unwrap();
+        let point = straight.nominal(volt).unwrap();
+        let response = point.pin.response(0, point.quantity.unwrap()).unwrap();
+        response.falls_to(0.5_f64.sqrt()).unwrap()
+    };
+    let near = |found: f64, expected: f64| {
+        assert!((found / expected - 1.0).abs() < 1e-3, "{found} {expected}");
+    };
+    let hertz = |farad: f64| 1.0 / (std::f64::consts::TAU * 1e3 * farad);
+    near(corner("6.3 V", 6.3), hertz(0.7e-6));
+    near(corner("6.3 V", 0.0), hertz(1e-6));
+    let share: f64 = 6.3 / 50.0;
+    near(
+        corner("", 6.3),
+        hertz(1e-6 * (1.0 - 0.5 * 0.08 * share / 0.25)),
+    );
+}

@@ -257,6 +257,18 @@ impl<'t> Network<'t> {
         );
     }
 
+    /// Multiplies every capacitance by a factor of its own, by name; those
+    /// without one stay.
+    pub fn scale_capacitors(&mut self, factor: impl Fn(&str) -> Option<Value<'t>>) {
+        for (name, element) in &mut self.elements {
+            if let Element::Capacitor { farad, .. } = element
+                && let Some(factor) = factor(name)
+            {
+                *farad = *farad * factor;
+            }
+        }
+    }
+
     /// A capacitor, F. Direct current passes its insulation resistance only,
     /// if one is given.
     pub fn capacitor(

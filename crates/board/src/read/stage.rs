@@ -600,7 +600,13 @@ pub(super) fn unknown_word(words: &[String], dimension: Dimension) -> Option<&st
     words
         .iter()
         .map(String::as_str)
-        .find(|w| !known.contains(w))
+        .find(|w| !known.contains(w) && !is_rated_voltage(w))
+}
+
+/// A rated voltage behind a capacitance, as the reader of quantities leaves it.
+fn is_rated_voltage(word: &str) -> bool {
+    word.strip_suffix('V')
+        .is_some_and(|n| n.parse::<f64>().is_ok())
 }
 
 fn example(kind: FieldKind) -> &'static str {

@@ -14,7 +14,7 @@ pub(super) const LOW_PASS: StageKind = StageKind {
             Field::required(
                 "c",
                 FARAD,
-                "capacitor across the signal; a dielectric such as X7R brings its insulation",
+                "capacitor across the signal; a dielectric such as X7R brings its insulation, and what it loses with voltage of the rated one (`\"1 µF 10 % X7R 16 V\"`; 50 V if none is written)",
             ),
         ],
         meaning: "a low-pass of one resistor and one capacitor",

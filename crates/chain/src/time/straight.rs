@@ -160,9 +160,17 @@ impl Straight {
         }
         let met = site.met(quantity)?;
         let unsolved = |f: circuit::Fault| site.unsolved(f);
+        // Capacitors have what their direct voltage leaves them, which does not
+        // depend on what they have.
+        let kept = {
+            let mut network = Network::new(&builder);
+            site.written(&mut network, met)?;
+            site.deratings(&network.solve().map_err(unsolved)?)?
+        };
         let written = |sampler: Option<Sampler>| -> Result<_, Unmodelled> {
             let mut network = Network::new(&builder);
             let w = site.written(&mut network, met)?;
+            network.scale_capacitors(|name| kept.get(name).copied());
             if pin_farad > 0.0 {
                 for (name, node) in [("plus", w.plus), ("minus", w.minus)] {
                     if node != Node::GROUND {

@@ -85,6 +85,17 @@ impl Tail {
             return Err(self.signed_limit(cursor, sign_start, cursor.at));
         }
         let written = self.limit_text(cursor)?;
+        if self.dimension() == Dimension::CAPACITANCE && written.dimension() == Dimension::VOLTAGE {
+            // What it may be used at, as capacitors are bought.
+            let any = Want {
+                dimension: None,
+                difference: true,
+                form: self.want.form,
+            };
+            let rated_v = cursor.resolve(&written, &any)?;
+            self.words.push(format!("{rated_v}V"));
+            return Ok(());
+        }
         match self.meaning(cursor, &written)? {
             Meaning::Limit(part) => self.set_tolerance(cursor, start, Tolerance::symmetric(part)),
             drift => self.set_drift(cursor, start, drift, false),
@@ -191,6 +202,17 @@ impl Tail {
                 ),
                 format!("± {text}"),
             ));
+        }
+        if self.dimension() == Dimension::CAPACITANCE && written.dimension() == Dimension::VOLTAGE {
+            // What it may be used at, as capacitors are bought.
+            let any = Want {
+                dimension: None,
+                difference: true,
+                form: self.want.form,
+            };
+            let rated_v = cursor.resolve(&written, &any)?;
+            self.words.push(format!("{rated_v}V"));
+            return Ok(());
         }
         match self.meaning(cursor, &written)? {
             Meaning::Limit(part) => self.set_tolerance(cursor, start, Tolerance::symmetric(part)),
