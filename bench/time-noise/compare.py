@@ -50,6 +50,10 @@ out = subprocess.run(
 ).stdout
 ours = {line.split()[0]: [float(x) for x in line.split()[1:]] for line in out.splitlines()}
 print(f"64-channel scan: {ours['scan_64_s'][0] * 1e3:.2f} ms")
+print(
+    f"cellar rack: {ours['rack_all_s'][0] * 1e3:.0f} ms for schedule, noise, response and interference, "
+    f"{ours['rack_timing_s'][0] * 1e3:.0f} ms for what check takes of it"
+)
 seconds, values = best(lambda: scipy_power(10.0, 20e3))
 print(
     f"noise from 10 Hz to 20 kHz: {ours['noise_band_s'][0] * 1e6:.0f} us here, "

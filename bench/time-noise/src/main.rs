@@ -73,4 +73,29 @@ fn main() {
     let seconds = best(|| power = noise.sampled(1e3, 1, 1.0).expect("it is stable"));
     println!("noise_all_s {seconds:e}");
     println!("noise_all_v2 {:e} {:e}", power[0], power[1]);
+
+    // All that `schedule`, `noise`, `response` and `interference` say of the
+    // demonstration board, and what `check` takes of it.
+    let text = include_str!("../../../examples/cellar-rack.toml");
+    let mut sources = parts::Library::sources();
+    let id = sources.add("cellar-rack.toml", text);
+    let (read, _) = board::read(id, text, parts::Library::shipped(), &chain::vocabulary());
+    let rack = read.expect("the demonstration board can be read");
+    let seconds = best(|| {
+        let noise = verdict::noise(&rack, None, &sources).expect("all channels");
+        let response = verdict::response(&rack, None, &[]).expect("all channels");
+        let schedule = verdict::schedule(&rack);
+        let interference = verdict::interference(&rack, None, None).expect("all channels");
+        assert_eq!(schedule.converters.len(), 3);
+        assert_eq!(noise.channels.len(), response.channels.len());
+        assert!(!interference.channels.is_empty());
+    });
+    println!("rack_all_s {seconds:e}");
+    let mut settled = 0;
+    let seconds = best(|| {
+        let timing = chain::time::Timing::of(&rack);
+        settled = timing.channels.iter().filter(|c| c.settling.is_some()).count();
+    });
+    assert_eq!(settled, 6);
+    println!("rack_timing_s {seconds:e}");
 }
