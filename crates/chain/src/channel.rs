@@ -51,8 +51,9 @@ pub use straight::{Follower, Place, SERIES, Straight, compared, straight};
 pub struct ChannelModel {
     /// The tape; its outputs are named by the constants below.
     pub tape: Tape,
-    /// The same inputs and first outputs without the checks, which need a
-    /// second solution of every network: what statistics read over and over.
+    /// The same inputs with the error and its limit alone, without the checks,
+    /// which need a second solution of every network: what statistics read
+    /// over and over.
     pub lean: Tape,
     /// One per tape input.
     pub variables: Vec<Variable>,
@@ -244,7 +245,6 @@ pub fn build_with(
         None => 0.0,
     };
     let mut outputs = outputs.to_vec();
-    let first_check = outputs.len();
     let mut checks = Vec::new();
     for w in watched.into_inner() {
         let at = outputs.len();
@@ -261,7 +261,7 @@ pub fn build_with(
         outputs.extend([w.actual, w.limit, w.margin, w.working.unwrap_or(w.margin)]);
     }
     let tape = builder.finish(&outputs);
-    let lean = builder.finish(&outputs[..first_check]);
+    let lean = builder.finish(&outputs[..=LIMIT]);
     Ok(ChannelModel {
         tape,
         lean,

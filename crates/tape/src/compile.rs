@@ -97,6 +97,151 @@ impl Tape {
         self.input_nodes.get(input).is_some_and(Option::is_some)
     }
 
+    /// The same tape with some of its outputs, by their numbers, and only what
+    /// they need: the same operations in the same order, so the same bits.
+    /// Inputs keep their numbers; names of nodes are left behind. Outputs that
+    /// do not exist are left out.
+    #[must_use]
+    pub fn only(&self, outputs: &[usize]) -> Tape {
+        let outputs: Vec<Index> = outputs
+            .iter()
+            .filter_map(|&n| self.outputs.get(n).copied())
+            .collect();
+        let needed = self.needed_by(&outputs);
+        let is_needed = |i: &Index| needed.get(*i as usize).copied().unwrap_or(false);
+        let mut new_index = vec![Index::MAX; self.ops.len()];
+        let mut position = Vec::with_capacity(self.steps.len() + 1);
+        let mut ops = Vec::new();
+        let mut kept = 0;
+        let keep: Vec<bool> = self
+            .steps
+            .iter()
+            .map(|step| match step {
+                Step::Compute(i) => is_needed(i),
+                Step::FixedPoint(region, _) => region.unknowns.iter().any(is_needed),
+                Step::Guard(system) => system.solved.iter().any(|(i, _)| is_needed(i)),
+            })
+            .collect();
+        for (step, &keep) in self.steps.iter().zip(&keep) {
+            position.push(kept);
+            kept += usize::from(keep);
+            if let (Step::Compute(old), true) = (step, keep) {
+                new_index[*old as usize] = ops.len() as Index;
+                ops.push(self.ops[*old as usize]);
+            }
+        }
+        position.push(kept);
+        let rename = |i: Index| new_index[i as usize];
+        let all = |list: &[Index]| list.iter().map(|&i| rename(i)).collect::<Vec<_>>();
+        let mut checks = vec![None; self.checks.len()];
+        let mut steps = Vec::with_capacity(kept);
+        for (step, _) in self.steps.iter().zip(&keep).filter(|(_, keep)| **keep) {
+            steps.push(match step {
+                Step::Compute(i) => Step::Compute(rename(*i)),
+                Step::FixedPoint(r, body) => Step::FixedPoint(
+                    Region {
+                        unknowns: all(&r.unknowns),
+                        start: all(&r.start),
+                        next: all(&r.next),
+                        settings: r.settings,
+                    },
+                    position[body.start]..position[body.end],
+                ),
+                Step::Guard(s) => {
+                    checks[s.region as usize] = Some(steps.len());
+                    Step::Guard(System {
+                        size: s.size,
+                        entries: s
+                            .entries
+                            .iter()
+                            .map(|&(i, j, v)| (i, j, rename(v)))
+                            .collect(),
+                        right: all(&s.right),
+                        guard: rename(s.guard),
+                        solved: s
+                            .solved
+                            .iter()
+                            .filter(|(i, _)| is_needed(i))
+                            .map(|&(i, part)| (rename(i), part))
+                            .collect(),
+                        region: s.region,
+                    })
+                }
+            });
+        }
+        for op in &mut ops {
+            *op = op.renamed(rename);
+        }
+        let mut input_nodes = vec![None; self.input_nodes.len()];
+        for (i, op) in ops.iter().enumerate() {
+            if let Op::Input(n) = *op {
+                input_nodes[n as usize] = Some(i as Index);
+            }
+        }
+        let outputs = all(&outputs);
+        let (slots, slot_count) = crate::slots::assign(&ops, &steps, &outputs);
+        Tape {
+            labels: vec![None; ops.len()],
+            ops,
+            steps,
+            outputs,
+            inputs: self.inputs.clone(),
+            nominal_inputs: self.nominal_inputs.clone(),
+            input_nodes,
+            tables: self.tables.clone(),
+            checks,
+            slots,
+            slot_count,
+        }
+    }
+
+    /// Which nodes some of them need, whole iterations and guards included.
+    fn needed_by(&self, outputs: &[Index]) -> Vec<bool> {
+        // By node: the iteration whose unknown it is.
+        let mut iterated: Vec<Option<usize>> = vec![None; self.ops.len()];
+        for (at, step) in self.steps.iter().enumerate() {
+            if let Step::FixedPoint(region, _) = step {
+                for &u in &region.unknowns {
+                    iterated[u as usize] = Some(at);
+                }
+            }
+        }
+        let mut needed = vec![false; self.ops.len()];
+        let mut stack = outputs.to_vec();
+        while let Some(i) = stack.pop() {
+            if std::mem::replace(&mut needed[i as usize], true) {
+                continue;
+            }
+            let op = self.ops[i as usize];
+            op.operands(|k| stack.push(k));
+            if let Some(at) = iterated[i as usize]
+                && let Step::FixedPoint(region, body) = &self.steps[at]
+            {
+                stack.extend(
+                    region
+                        .unknowns
+                        .iter()
+                        .chain(&region.start)
+                        .chain(&region.next),
+                );
+                for step in &self.steps[body.clone()] {
+                    if let Step::Compute(k) = step {
+                        stack.push(*k);
+                    }
+                }
+            }
+            if let Op::Solved { region, .. } = op
+                && let Some(Some(at)) = self.checks.get(region as usize)
+                && let Step::Guard(system) = &self.steps[*at]
+            {
+                stack.extend(system.entries.iter().map(|e| e.2));
+                stack.extend(&system.right);
+                stack.push(system.guard);
+            }
+        }
+        needed
+    }
+
     pub(crate) fn compile(inner: &Inner, outputs: &[Index]) -> Tape {
         let needed = needed_nodes(inner, outputs);
         let list: Vec<Index> = (0..inner.ops.len() as Index)

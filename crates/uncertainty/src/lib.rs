@@ -27,4 +27,4 @@ pub use propagation::{Contribution, Doubt, Propagated, SecondOrder, covariance, 
 pub use sampling::{Histogram, SCRAMBLES, Sampled, sample};
 pub use settings::{Points, Settings};
 pub use tails::{Tails, sample_tails};
-pub use worst::{Extreme, WorstCase, worst_case, worst_case_from};
+pub use worst::{Extreme, WorstCase, smallest_case, worst_case, worst_case_from};

@@ -140,32 +140,14 @@ pub fn worst_case_from(
     let mut undefined = vec![false; grid.len()];
     let mut ends = Vec::with_capacity(2);
     for direction in [1.0, -1.0] {
-        let mut found: Vec<Extreme> = Vec::with_capacity(grid.len());
-        for (conditions, undefined) in grid.iter().zip(&mut undefined) {
-            let extreme = climber.corner(conditions, direction);
-            *undefined |= extreme.error.is_nan();
-            found.push(extreme);
-        }
-        found.retain(|e| !e.measure(direction).is_nan());
-        found.sort_by(|a, b| b.measure(direction).total_cmp(&a.measure(direction)));
-        found.truncate(settings.worst_points.max(1));
-        let mut best: Option<Extreme> = None;
-        for mut extreme in found {
-            climber.polish(&mut extreme, direction);
-            between_points(model, &mut climber, &mut extreme, direction);
-            if best
-                .as_ref()
-                .is_none_or(|b| extreme.measure(direction) > b.measure(direction))
-            {
-                best = Some(extreme);
-            }
-        }
-        ends.push(best.unwrap_or_else(|| Extreme {
-            error: f64::NAN,
-            limit: None,
-            conditions: grid.first().cloned().unwrap_or_default(),
-            inputs: model.tape.nominal_inputs().to_vec(),
-        }));
+        ends.push(extreme(
+            model,
+            settings,
+            &mut climber,
+            &grid,
+            &mut undefined,
+            direction,
+        ));
     }
     let (Some(low), Some(high)) = (ends.pop(), ends.pop()) else {
         return Err(ModelFault::BadInput("conditions".to_owned()));
@@ -181,6 +163,63 @@ pub fn worst_case_from(
         found.climb_from(model, starts)?;
     }
     Ok(found)
+}
+
+/// The smallest error alone, as [`worst_case`] finds it, for half the work.
+///
+/// # Errors
+/// The model does not fit its tape.
+pub fn smallest_case(model: &Model) -> Result<Extreme, ModelFault> {
+    model.check()?;
+    let mut climber = Climber::new(model)?;
+    let grid = model.grid();
+    let mut undefined = vec![false; grid.len()];
+    Ok(extreme(
+        model,
+        &Settings::default(),
+        &mut climber,
+        &grid,
+        &mut undefined,
+        -1.0,
+    ))
+}
+
+/// One end: from the corner at each point of the grid, the worst few of them
+/// looked at closely. Points at which the error is no number are marked.
+fn extreme(
+    model: &Model,
+    settings: &Settings,
+    climber: &mut Climber<'_>,
+    grid: &[Vec<f64>],
+    undefined: &mut [bool],
+    direction: f64,
+) -> Extreme {
+    let mut found: Vec<Extreme> = Vec::with_capacity(grid.len());
+    for (conditions, undefined) in grid.iter().zip(undefined) {
+        let extreme = climber.corner(conditions, direction);
+        *undefined |= extreme.error.is_nan();
+        found.push(extreme);
+    }
+    found.retain(|e| !e.measure(direction).is_nan());
+    found.sort_by(|a, b| b.measure(direction).total_cmp(&a.measure(direction)));
+    found.truncate(settings.worst_points.max(1));
+    let mut best: Option<Extreme> = None;
+    for mut extreme in found {
+        climber.polish(&mut extreme, direction);
+        between_points(model, climber, &mut extreme, direction);
+        if best
+            .as_ref()
+            .is_none_or(|b| extreme.measure(direction) > b.measure(direction))
+        {
+            best = Some(extreme);
+        }
+    }
+    best.unwrap_or_else(|| Extreme {
+        error: f64::NAN,
+        limit: None,
+        conditions: grid.first().cloned().unwrap_or_default(),
+        inputs: model.tape.nominal_inputs().to_vec(),
+    })
 }
 
 /// Moves the conditions of an extreme to where it is worse, between the

@@ -9,7 +9,7 @@ use tape::{Builder, Reading, Value};
 use uncertainty::inverse::{Answer, Search, largest, smallest};
 use uncertainty::{
     Conclusion, Input, Model, ModelFault, Points, Role, Settings, evaluate, propagate, sample,
-    worst_case, yield_share,
+    smallest_case, worst_case, yield_share,
 };
 
 fn in_threads<T: Send>(threads: usize, run: impl FnOnce() -> T + Send) -> T {
@@ -82,6 +82,9 @@ fn property_corners_and_inside_lie_within_the_worst_case_which_is_attained() {
             f,
         );
         let w = worst_case(&m).unwrap();
+        // One end alone is the same end.
+        let low = smallest_case(&m).unwrap();
+        assert_eq!(low.error.to_bits(), w.low.error.to_bits());
         let mut reached = (f64::INFINITY, f64::NEG_INFINITY);
         for i in 0..=8 {
             for j in 0..=8 {

@@ -5,8 +5,8 @@ use board::Judging;
 use chain::channel::Check;
 use finding::{Finding, Kind, Severity};
 use report::number;
-use tape::{Point, Reading};
-use uncertainty::{Model, worst_case};
+use tape::{Point, Reading, Tape};
+use uncertainty::{Model, smallest_case};
 
 use crate::findings::Scene;
 use crate::judge::{Judged, conditions};
@@ -62,20 +62,26 @@ pub(crate) struct Side {
     pub at: Vec<f64>,
 }
 
-fn side(study: &Study<'_>, check: &Check, inputs: &[f64]) -> Side {
+/// Outputs of a check by itself, in the order in which it asks for them.
+const MARGIN: usize = 0;
+const ACTUAL: usize = 1;
+const LIMIT: usize = 2;
+const WORKING: usize = 3;
+
+fn side(study: &Study<'_>, check: &Check, own: &Tape, inputs: &[f64]) -> Side {
     let mut point = Point::default();
-    point.evaluate(&study.model.tape, inputs, Reading::Smooth);
-    side_at(study, check, inputs, &point)
+    point.evaluate(own, inputs, Reading::Smooth);
+    side_at(study, check, own, inputs, &point)
 }
 
-/// A check at inputs where the tape has been evaluated.
-fn side_at(study: &Study<'_>, check: &Check, inputs: &[f64], point: &Point) -> Side {
-    let output = |n: usize| point.output(&study.model.tape, n);
+/// A check at inputs where its tape has been evaluated.
+fn side_at(study: &Study<'_>, check: &Check, own: &Tape, inputs: &[f64], point: &Point) -> Side {
+    let output = |n: usize| point.output(own, n);
     Side {
-        margin: output(check.margin),
-        actual: output(check.actual),
-        limit: output(check.limit),
-        working: (check.working != check.margin).then(|| output(check.working)),
+        margin: output(MARGIN),
+        actual: output(ACTUAL),
+        limit: output(LIMIT),
+        working: (check.working != check.margin).then(|| output(WORKING)),
         at: study
             .model
             .conditions()
@@ -143,8 +149,13 @@ pub(crate) fn spare(study: &Study<'_>, looked: &Looked<'_>) -> Spare {
 
 /// Looks at one check.
 pub(crate) fn look<'b>(study: &Study<'_>, check: &'b Check) -> Looked<'b> {
+    // Most checks need little of the channel.
+    let own = study
+        .model
+        .tape
+        .only(&[check.margin, check.actual, check.limit, check.working]);
     let places = study.model.conditions();
-    let mut inputs = study.model.tape.nominal_inputs().to_vec();
+    let mut inputs = own.nominal_inputs().to_vec();
     let mut nominal: Option<Side> = None;
     let mut room = 0.0_f64;
     let mut slopes = vec![0.0; inputs.len()];
@@ -155,16 +166,11 @@ pub(crate) fn look<'b>(study: &Study<'_>, check: &'b Check) -> Looked<'b> {
                 *input = x;
             }
         }
-        point.evaluate(&study.model.tape, &inputs, Reading::Smooth);
-        let here = side_at(study, check, &inputs, &point);
+        point.evaluate(&own, &inputs, Reading::Smooth);
+        let here = side_at(study, check, &own, &inputs, &point);
         // How far the limits of the inputs can move the margin, to first
         // order.
-        point.gradient(
-            &study.model.tape,
-            check.margin,
-            Reading::Smooth,
-            &mut slopes,
-        );
+        point.gradient(&own, MARGIN, Reading::Smooth, &mut slopes);
         let moved: f64 = study
             .model
             .inputs
@@ -182,7 +188,7 @@ pub(crate) fn look<'b>(study: &Study<'_>, check: &'b Check) -> Looked<'b> {
             nominal = Some(here);
         }
     }
-    let nominal = nominal.unwrap_or_else(|| side(study, check, &inputs));
+    let nominal = nominal.unwrap_or_else(|| side(study, check, &own, &inputs));
     // Far from its limit the corners need no search.
     let far = nominal.margin > 2.0 * room + 0.25 * nominal.limit.abs();
     let mut worst_inputs = None;
@@ -193,15 +199,16 @@ pub(crate) fn look<'b>(study: &Study<'_>, check: &'b Check) -> Looked<'b> {
         }
     } else {
         let model = Model {
-            error: check.margin,
+            inputs: study.model.inputs.clone(),
+            tape: own,
+            error: MARGIN,
             limit: None,
-            ..study.model.clone()
         };
-        worst_case(&model).map_or_else(
+        smallest_case(&model).map_or_else(
             |_| nominal.clone(),
             |found| {
-                let side = side(study, check, &found.low.inputs);
-                worst_inputs = Some(found.low.inputs);
+                let side = side(study, check, &model.tape, &found.inputs);
+                worst_inputs = Some(found.inputs);
                 side
             },
         )

@@ -15,7 +15,8 @@ pub(crate) struct Study<'a> {
     pub board: &'a Board,
     pub channel: &'a Channel,
     pub model: Model,
-    /// The same without the outputs of checks, for what is read many times.
+    /// The same with the outputs for error and limit alone, for what is read
+    /// many times.
     pub lean: Model,
     pub variables: Vec<Variable>,
     /// What must hold for the numbers to be meant.

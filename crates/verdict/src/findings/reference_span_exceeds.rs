@@ -139,8 +139,10 @@ fn resistors(board: &Board, channel: &Channel, worst: f64, last: f64) -> Vec<Str
                 continue;
             };
             let now = written.value.nominal;
+            // One copy of the board for all values: it may be large.
+            let mut changed = board.clone();
             let code = |r: f64| {
-                let changed = with_resistor(board, channel, n, key, r)?;
+                set_resistor(&mut changed, &channel.name, n, key, r)?;
                 let channel = changed.channels.iter().find(|c| c.name == channel.name)?;
                 let study = Study::new(&changed, channel).ok()?;
                 Some(study.at_quantity(CODE, worst))
@@ -172,21 +174,18 @@ fn resistors(board: &Board, channel: &Channel, worst: f64, last: f64) -> Vec<Str
     lines
 }
 
-pub(super) fn with_resistor(
-    board: &Board,
-    channel: &Channel,
+/// Gives a resistor of a channel's chain another value.
+pub(super) fn set_resistor(
+    board: &mut Board,
+    channel: &str,
     stage: usize,
     key: &str,
     ohm: f64,
-) -> Option<Board> {
-    let mut changed = board.clone();
-    let channel = changed
-        .channels
-        .iter_mut()
-        .find(|c| c.name == channel.name)?;
+) -> Option<()> {
+    let channel = board.channels.iter_mut().find(|c| c.name == channel)?;
     match &mut channel.chain.get_mut(stage)?.fields.get_mut(key)?.value {
         FieldValue::Valued(v) => v.nominal = ohm,
         _ => return None,
     }
-    Some(changed)
+    Some(())
 }

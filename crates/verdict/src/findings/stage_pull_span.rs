@@ -5,7 +5,7 @@ use finding::{Finding, Kind, Severity};
 use quantity::Series;
 use report::number;
 
-use super::reference_span_exceeds::with_resistor;
+use super::reference_span_exceeds::set_resistor;
 use super::{Entry, Scene};
 use crate::causes::on;
 use crate::study::Study;
@@ -57,8 +57,10 @@ fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
     }
     let key = "r";
     let now = stage.valued(key)?.value.nominal;
-    let used = |ohm: f64| -> Option<f64> {
-        let changed = with_resistor(study.board, channel, n, key, ohm)?;
+    // One copy of the board for all values: it may be large.
+    let mut changed = study.board.clone();
+    let mut used = |ohm: f64| -> Option<f64> {
+        set_resistor(&mut changed, &channel.name, n, key, ohm)?;
         on(&changed, &channel.name, |s| {
             (s.at_quantity(CODE, high) - s.at_quantity(CODE, low)).abs()
         })
