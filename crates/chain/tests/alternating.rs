@@ -204,8 +204,45 @@ fn faults_are_told_where_they_are() {
     assert!(told("{ frequency = \"50 Hz\", crest = 0.5 }").contains("a crest factor is 0.5"));
     assert!(told("{ frequency = \"50 Hz\", reading = \"mean\" }").contains("`mean`"));
     assert!(told("{ frequency = \"0 Hz\" }").contains("above zero"));
+    let negative =
+        text("{ frequency = \"50 Hz\" }", 200, "").replace("1 A to 20 A", "-20 A to 20 A");
+    let mut sources = Sources::new();
+    let id = sources.add("case.toml", &negative);
+    let (_, faults) = board::read(id, &negative, Library::shipped(), &chain::vocabulary());
+    assert!(
+        faults.iter().any(|f| f.message.contains("not negative")),
+        "{faults:?}"
+    );
     assert!(
         told("{ frequency = \"50 Hz\", crest = 2.0, waveform = \"sine\" }")
             .contains("say the same")
     );
+}
+
+#[test]
+fn a_converter_that_averages_takes_the_wave_away() {
+    // Third order with its first notch at 50 Hz: nothing of 50 Hz is left.
+    let text = r#"
+[rails.main]
+voltage = "3 V ± 0 %"
+[references.vref]
+voltage = "2.5 V ± 0 %"
+[references.bias]
+voltage = "1.25 V ± 0 %"
+[converters.slow]
+part = "ad7799"
+supply = "main"
+[channels.x]
+quantity = "voltage"
+span = "0.1 V to 0.5 V"
+ac = { frequency = "50 Hz ± 0 %" }
+sensor = { foot = "bias" }
+rate = "10 /s"
+data-rate = "50 /s"
+input = "slow.adc.1"
+reference = "vref"
+"#;
+    let m = model(text);
+    let out = at(&m, 0.5, &[]);
+    assert!(out[READING].abs() < 1e-6, "{}", out[READING]);
 }

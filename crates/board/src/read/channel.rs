@@ -138,6 +138,21 @@ impl Reader<'_> {
         let sensor_ok = sensor?;
         f.finish();
         let span = self.ends(span?)?;
+        if let Some(ac) = &ac {
+            if dimension == Dimension::TEMPERATURE {
+                self.faults.add(
+                    ac.span,
+                    "a temperature does not alternate about zero",
+                    "`ac` for voltages, currents and what is proportional to them",
+                );
+            } else if span.value.0 < 0.0 {
+                self.faults.add(
+                    span.span,
+                    "root mean squares and peaks are not negative",
+                    "a span from zero or above; the reading has no sign",
+                );
+            }
+        }
         Some(Channel {
             name: name.to_owned(),
             quantity: quantity.value.to_owned(),

@@ -109,7 +109,14 @@ impl<'t> Site<'_, 't> {
     /// is what the conversion knows.
     fn passes(&self, ac: &Alternating) -> Result<Value<'t>, Unmodelled> {
         let (low_hz, nominal_hz, high_hz) = ac.frequency_hz;
-        let (low, high) = relative_over(self.board, self.channel, [low_hz, nominal_hz, high_hz])?;
+        let all = [low_hz, nominal_hz, high_hz];
+        let (mut low, mut high) = relative_over(self.board, self.channel, all)?;
+        // A converter that averages by its nature damps it as well.
+        if let Some(filter) = timing(self.board, self.channel).and_then(|t| t.readout.filter) {
+            let kept = all.map(|hz| filter.kept(hz));
+            low *= kept.into_iter().fold(f64::INFINITY, f64::min);
+            high *= kept.into_iter().fold(0.0, f64::max);
+        }
         if !(low.is_finite() && high.is_finite()) {
             return Err(Unmodelled::at(
                 "no direct current passes this chain, so nothing says what its conversion makes of the alternating one",
