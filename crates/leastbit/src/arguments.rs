@@ -242,6 +242,7 @@ pub(crate) struct Schedule {
 #[command(after_help = format!("\
 Examples:
   leastbit course examples/cellar-rack.toml tank-1
+  leastbit course board.toml pump --event burst --lasts \"2 ms\"
   leastbit course board.toml tank-1 --event power-up --until \"20 ms\" --svg up.svg
 
 {EXIT_CODES}
@@ -254,6 +255,14 @@ pub(crate) struct Course {
     /// What happens.
     #[arg(long, value_enum, default_value_t = Event::Step)]
     pub event: Event,
+    /// How long a burst lasts.
+    #[arg(
+        long,
+        value_name = "TIME",
+        allow_hyphen_values = true,
+        required_if_eq("event", "burst")
+    )]
+    pub lasts: Option<String>,
     /// How long to follow it; otherwise until it has settled.
     #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
     pub until: Option<String>,
@@ -271,6 +280,8 @@ pub(crate) struct Course {
 pub(crate) enum Event {
     /// The quantity steps from the low end of its span to the high one.
     Step,
+    /// The quantity goes to the high end of its span for a time and back.
+    Burst,
     /// Every supply comes up from nothing.
     PowerUp,
 }

@@ -10,10 +10,12 @@ use crate::response::{chosen, standing};
 use crate::words;
 
 /// What happens to a network.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum CourseEvent {
     /// The quantity steps from the low end of its span to the high one.
     Step,
+    /// The quantity goes to the high end of its span for a time, s, and back.
+    Burst(f64),
     /// Everything that feeds the network comes up at once.
     PowerUp,
 }
@@ -59,7 +61,11 @@ fn follow(
         .flatten()
         .unwrap_or(0.0);
     let usual = (1.5 * settled).max(5.0 * slowest);
-    let until = until_s.unwrap_or(usual);
+    let length_s = match event {
+        CourseEvent::Burst(length_s) => length_s,
+        _ => 0.0,
+    };
+    let until = until_s.unwrap_or(usual + length_s);
     if !(until > 0.0) {
         return Err("nothing in the channel's network takes time".to_owned());
     }
@@ -74,6 +80,16 @@ fn follow(
                 words::value(channel, high)
             ),
         ),
+        CourseEvent::Burst(length_s) => (
+            Event::Burst(low, high, length_s),
+            format!(
+                "the {} goes from {} to {} for {} and back",
+                channel.quantity,
+                words::value(channel, low),
+                words::value(channel, high),
+                report::number::measured(length_s, "s", 3)
+            ),
+        ),
         CourseEvent::PowerUp => (
             Event::PowerUp(middle),
             "everything that feeds the network comes up from nothing at once".to_owned(),
@@ -81,12 +97,12 @@ fn follow(
     };
     let found = followed(board, channel, what, until).map_err(|f| f.message)?;
     let at = match event {
-        CourseEvent::Step => high,
+        CourseEvent::Step | CourseEvent::Burst(_) => high,
         CourseEvent::PowerUp => middle,
     };
     out.event = text;
     out.at = standing(channel, at, found.kelvin);
-    if event == CourseEvent::Step {
+    if event != CourseEvent::PowerUp {
         // The quantity is what happens; it stands nowhere.
         out.at.retain(|c| c.name == "ambient");
     }
@@ -96,10 +112,9 @@ fn follow(
     } else {
         0.0
     };
-    let swing = match (input.first(), input.last()) {
-        (Some(a), Some(b)) => (b - a).abs(),
-        _ => 0.0,
-    };
+    // Of a burst it is what the network has of it at its largest.
+    let end = input.last().copied().unwrap_or(0.0);
+    let swing = input.iter().map(|v| (v - end).abs()).fold(0.0, f64::max);
     for (to, within) in [
         ("1 %", 0.01 * swing),
         ("half a code", 0.5 * code),

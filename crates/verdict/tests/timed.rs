@@ -417,3 +417,28 @@ fn published_slowness_of_a_thermistor() {
     assert!(lag.source.contains("TDK"), "{}", lag.source);
     assert!(response(THERMISTOR, &[]).sensor.is_none());
 }
+
+/// A pulse through one time constant reaches V·(1 − exp(−T/τ)) and dies away
+/// from there (any textbook).
+#[test]
+fn published_course_of_a_burst() {
+    let step = course(LOW_PASS, CourseEvent::Step, None);
+    let (low, high) = (
+        step.traces[0].values[0],
+        *step.traces[0].values.last().unwrap(),
+    );
+    let burst = course(LOW_PASS, CourseEvent::Burst(0.5e-3), None);
+    let input = &burst.traces[0].values;
+    let peak = input.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    close((peak - low) / (high - low), 1.0 - (-0.5_f64).exp(), 1e-3);
+    close(
+        (value(&burst, 1.5e-3) - low) / (peak - low),
+        (-1.0_f64).exp(),
+        5e-3,
+    );
+    // A resistance that changes has only its step, and says so.
+    let (board, _) = read(THERMISTOR);
+    let name = board.channels[0].name.clone();
+    let none = verdict::course(&board, &name, CourseEvent::Burst(1e-3), None).unwrap();
+    assert!(none.reason.contains("only its step"), "{}", none.reason);
+}

@@ -20,6 +20,9 @@ const ACCURACY: f64 = 1e-6;
 pub enum Event {
     /// The quantity steps from one value to another, SI.
     Step(f64, f64),
+    /// The quantity goes from one value to another, SI, for a time, s, and
+    /// back.
+    Burst(f64, f64, f64),
     /// Everything that feeds the network comes up from nothing at once, the
     /// quantity standing at a value, SI.
     PowerUp(f64),
@@ -74,7 +77,7 @@ pub fn course(
     let (cold, hot) = board.conditions.ambient_k;
     let kelvin = 0.5 * (cold + hot);
     let (from, to) = match event {
-        Event::Step(from, to) => (from, to),
+        Event::Step(from, to) | Event::Burst(from, to, _) => (from, to),
         Event::PowerUp(at) => (at, at),
     };
     let condition = |key: &str, nominal: f64| {
@@ -129,7 +132,7 @@ pub fn course(
         }
     }
     let driven = match event {
-        Event::Step(..) => followers(&mut network, quantity)?,
+        Event::Step(..) | Event::Burst(..) => followers(&mut network, quantity)?,
         Event::PowerUp(_) => feeders(&network),
     };
     let unsolved = |f: circuit::Fault| site.unsolved(f);
@@ -168,6 +171,16 @@ pub fn course(
     };
     let at = |q: f64| tape.values(&inputs(q), Reading::Smooth);
     let (before, after) = (at(from), at(to));
+    let burst = matches!(event, Event::Burst(..));
+    if burst
+        && driven
+            .iter()
+            .any(|d| matches!(d.value, Strength::Conductance { .. }))
+    {
+        return Err(Unmodelled::new(
+            "a burst is followed of sensors that give a voltage or a current; a resistance has only its step",
+        ));
+    }
     let drives: Vec<Drive> = driven
         .iter()
         .enumerate()
@@ -178,6 +191,11 @@ pub fn course(
                 (Strength::Source(_), Event::Step(..)) => {
                     Drive::step(0.0, of(&before, 0), of(&after, 0))
                 }
+                (Strength::Source(_), Event::Burst(_, _, length_s)) => {
+                    let (low, high) = (of(&before, 0), of(&after, 0));
+                    let points = vec![(0.0, low), (0.0, high), (length_s, high), (length_s, low)];
+                    Drive::new(points).unwrap_or_else(|| Drive::constant(low))
+                }
                 (Strength::Conductance { .. }, _) => {
                     let missing = of(&before, 0) * (of(&before, 1) - of(&after, 1));
                     Drive::step(0.0, missing, 0.0)
@@ -187,7 +205,7 @@ pub fn course(
         .collect();
     let names: Vec<&str> = driven.iter().map(|d| d.name.as_str()).collect();
     let outputs: Vec<Output> = seen.iter().map(|s| s.1.clone()).collect();
-    let own = inputs(to);
+    let own = inputs(if burst { from } else { to });
     let transient = Transient::new(&solution, &names, &outputs).map_err(unsolved)?;
     let series = transient
         .run(&own, &drives, until_s, ACCURACY)

@@ -8,20 +8,12 @@ use crate::{Ended, files, show};
 
 /// Follows a channel's network in time.
 pub(crate) fn run(a: &Course) -> Ended {
-    let mut until_s = None;
-    if let Some(text) = &a.until {
-        match quantity::value(text, Dimension::TIME) {
-            Ok(s) if s.value > 0.0 => until_s = Some(s.value),
-            Ok(_) => {
-                anstream::eprintln!("--until {text}: a course takes more than 0 s");
-                return Ended::Unusable;
-            }
-            Err(fault) => {
-                anstream::eprintln!("--until {text}: {}", fault.message);
-                return Ended::Unusable;
-            }
-        }
-    }
+    let (Ok(until_s), Ok(lasts_s)) = (
+        seconds("--until", "a course", a.until.as_deref()),
+        seconds("--lasts", "a burst", a.lasts.as_deref()),
+    ) else {
+        return Ended::Unusable;
+    };
     let Ok(mut input) = files::library(&a.parts.folders) else {
         return Ended::Unusable;
     };
@@ -30,6 +22,8 @@ pub(crate) fn run(a: &Course) -> Ended {
     };
     let event = match a.event {
         Event::Step => verdict::CourseEvent::Step,
+        // Without a length there is nothing to follow but the step.
+        Event::Burst => lasts_s.map_or(verdict::CourseEvent::Step, verdict::CourseEvent::Burst),
         Event::PowerUp => verdict::CourseEvent::PowerUp,
     };
     match verdict::course(&board, &a.channel, event, until_s) {
@@ -49,5 +43,23 @@ pub(crate) fn run(a: &Course) -> Ended {
             )
         }
         Err(fault) => timed::no_channel(&a.board, Some(&a.channel), &fault),
+    }
+}
+
+/// A time above zero, s; says what is wrong with it.
+fn seconds(option: &str, what: &str, text: Option<&str>) -> Result<Option<f64>, ()> {
+    let Some(text) = text else {
+        return Ok(None);
+    };
+    match quantity::value(text, Dimension::TIME) {
+        Ok(s) if s.value > 0.0 => Ok(Some(s.value)),
+        Ok(_) => {
+            anstream::eprintln!("{option} {text}: {what} takes more than 0 s");
+            Err(())
+        }
+        Err(fault) => {
+            anstream::eprintln!("{option} {text}: {}", fault.message);
+            Err(())
+        }
     }
 }
