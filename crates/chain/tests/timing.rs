@@ -314,3 +314,30 @@ fn published_class_2_capacitors_lose_with_voltage() {
         hertz(1e-6 * (1.0 - 0.5 * 0.08 * share / 0.25)),
     );
 }
+
+/// AD7799 data sheet, table of output rates: 4.17, 6.25, 8.33 Hz and more; two
+/// outputs after each switch of channels (from memory). By hand: two channels
+/// in 0.5 s have 0.25 s each, so 8 outputs a second at least, 8.33 of the
+/// table, and a sequence of 4/8.33 = 0.480 s; the channel that asks for no rate
+/// does not hold up the one that does.
+#[test]
+fn published_output_rates_that_nobody_set_keep_the_rate_asked() {
+    let channels = |more: [&str; 2]| {
+        let mut text = "[rails.main]\nvoltage = \"5 V\"\n[references.vref]\nvoltage = \"2.5 V\"\n[converters.c]\npart = \"ad7799\"\nsupply = \"main\"\n".to_owned();
+        for (name, more) in ["a", "b"].into_iter().zip(more) {
+            text += &format!(
+                "[channels.{name}]\nquantity = \"voltage\"\nspan = \"0.2 V to 2 V\"\ninput = \"c\"\nreference = \"vref\"\n{more}\n"
+            );
+        }
+        chain::time::schedule::schedules(&board(&text)).remove(0)
+    };
+    let s = channels(["rate = \"2 /s\"", ""]);
+    assert!(s.turns.iter().all(|t| t.data_rate_hz == Some(8.33)));
+    assert!((s.busy_s - 4.0 / 8.33).abs() < 1e-12);
+    assert!(s.misfits.is_empty());
+    // 2/4.17 s are taken by what is set: 20.4 ms are left, 98 /s at least.
+    let s = channels(["rate = \"2 /s\"", "data-rate = \"4.17 /s\""]);
+    assert!(s.misfits.is_empty(), "{:?}", s.misfits);
+    assert_eq!(s.turns[0].data_rate_hz, Some(123.0));
+    assert!(s.busy_s <= 0.5);
+}

@@ -180,8 +180,11 @@ pub struct Scan {
 /// One visit once the scan repeats itself.
 #[derive(Clone, Debug)]
 pub struct Settled {
-    /// Sampled voltage less the pin's voltage at rest, V, for each repeat.
+    /// Sampled voltage less the pin's voltage at rest, V, for each repeat; of
+    /// very many the middle ones are one entry, their mean.
     pub error_v: Vec<f64>,
+    /// How many repeats each entry stands for.
+    counts: Vec<u32>,
     /// Change of the last sample of this visit for a change of each visit's
     /// source voltage by one; its own entry is what is left of it.
     pub follows: Vec<f64>,
@@ -205,7 +208,9 @@ impl Settled {
     /// Error of the mean of all repeats, V.
     #[must_use]
     pub fn mean_error_v(&self) -> f64 {
-        self.error_v.iter().sum::<f64>() / self.error_v.len().max(1) as f64
+        let counts = self.counts.iter().copied().map(f64::from);
+        let sum: f64 = self.error_v.iter().zip(counts).map(|(e, n)| e * n).sum();
+        sum / self.counts.iter().copied().map(f64::from).sum::<f64>()
     }
 }
 
@@ -245,6 +250,8 @@ impl std::error::Error for ScanFault {}
 /// own·(source voltage) + start·(fixed voltage of the start).
 #[derive(Clone, Copy, Debug)]
 struct Share {
+    /// Samples it is the mean of.
+    count: u32,
     before: f64,
     /// The part of `before` that does not come from earlier sequences.
     once: f64,
@@ -371,35 +378,48 @@ impl Scan {
                 f64::from(u8::from(j == n)) * root
             }
         });
-        let mut samples = Vec::new();
-        let mut last = state.clone();
-        for repeat in 0..visit.repeats {
-            if repeat > 0 {
-                for j in 0..n + 3 {
-                    state[(n, j)] *= self.start.kept;
-                }
-                state[(n, n + 1)] += (self.start.kept - 1.0) * root;
-                state[(n, n + 2)] += root;
+        // Acquired, then converted with the sample capacitor away.
+        let mut away = Matrix::identity(n + 1);
+        for i in 0..n {
+            for j in 0..n {
+                away[(i, j)] = convert[(i, j)];
             }
-            let sampled = acquire.times(&state);
-            // Once a repeat is like the one before it, to the last bit, so is
-            // every one after it.
-            let same = repeat > 0 && sampled == last;
-            last = sampled.clone();
-            state = sampled;
-            samples.push(
-                (0..n + 3)
-                    .map(|j| state[(n, j)] / root)
-                    .collect::<Vec<f64>>(),
-            );
-            let held = convert.times(&state.part(0..n, 0..n + 3));
-            for i in 0..n {
-                for j in 0..n + 3 {
-                    state[(i, j)] = held[(i, j)];
-                }
+        }
+        let carried = away.times(&acquire);
+        let mut samples: Vec<(u32, Vec<f64>)> = Vec::new();
+        let told = |state: &Matrix<f64>, count: u32| {
+            let row = |j| state[(n, j)] / (root * f64::from(count));
+            (count, (0..n + 3).map(row).collect::<Vec<f64>>())
+        };
+        state = carried.times(&state);
+        samples.push(told(&state, 1));
+        if visit.repeats > 1 {
+            // Every further one is a·state + b.
+            let begun = Matrix::from_fn(n + 1, n + 1, |i, j| {
+                let kept = if i == n { self.start.kept } else { 1.0 };
+                f64::from(u8::from(i == j)) * kept
+            });
+            let fixed = Matrix::from_fn(n + 1, n + 3, |i, j| match (i == n, j) {
+                (true, j) if j == n + 1 => (self.start.kept - 1.0) * root,
+                (true, j) if j == n + 2 => root,
+                _ => 0.0,
+            });
+            let (a, b) = (carried.times(&begun), carried.times(&fixed));
+            // The first ones and the last one by themselves.
+            let singly = (visit.repeats - 1).min(SINGLY);
+            for _ in 0..singly {
+                state = a.times(&state).plus(&b);
+                samples.push(told(&state, 1));
             }
-            if same {
-                break;
+            let further = visit.repeats - 1 - singly;
+            if further > 1 {
+                let (sum, end) = row_of(&a, &b, &state, further - 1);
+                samples.push(told(&sum, further - 1));
+                state = end;
+            }
+            if further > 0 {
+                state = a.times(&state).plus(&b);
+                samples.push(told(&state, 1));
             }
         }
         // What the stores begin with is what the rest of the period leaves.
@@ -408,32 +428,29 @@ impl Scan {
             .minus(&left.part(0..n, 0..n))
             .solve(left.part(0..n, n..n + 3))
             .ok_or(ScanFault::Drifting)?;
-        let mut shares: Vec<Share> = samples
+        Ok(samples
             .into_iter()
-            .map(|sample| {
+            .map(|(count, sample)| {
                 let of = |column: usize| {
                     sample[n + column] + (0..n).map(|i| sample[i] * begin[(i, column)]).sum::<f64>()
                 };
                 // The first start is kept·before + fixed − source.
                 let first = of(0);
                 Share {
+                    count,
                     before: first * self.start.kept,
                     once: sample[n] * self.start.kept,
                     own: of(1) - first,
                     start: of(2) + first,
                 }
             })
-            .collect();
-        if let Some(&same) = shares.last() {
-            shares.resize(visit.repeats as usize, same);
-        }
-        Ok(shares)
+            .collect())
     }
 
     /// Joins the visits through the sample capacitor; answers for those asked.
     fn closed(
         &self,
-        shares: &[Vec<Share>],
+        shares: &[&[Share]],
         volts: &[f64],
         asked: std::ops::Range<usize>,
     ) -> Result<Vec<Settled>, ScanFault> {
@@ -455,8 +472,11 @@ impl Scan {
             row
         };
         let mean_follow = |j: usize| {
-            let repeats = shares[j].len().max(1) as f64;
-            let mean = |of: &dyn Fn(&Share) -> f64| shares[j].iter().map(of).sum::<f64>() / repeats;
+            let repeats: f64 = shares[j].iter().map(|s| f64::from(s.count)).sum();
+            let mean = |of: &dyn Fn(&Share) -> f64| {
+                let all = shares[j].iter().map(|s| of(s) * f64::from(s.count));
+                all.sum::<f64>() / repeats
+            };
             let (before, own) = (mean(&|s| s.before), mean(&|s| s.own));
             let mut row = follow((j + n - 1) % n);
             for x in &mut row {
@@ -485,6 +505,7 @@ impl Scan {
                         .iter()
                         .map(|s| s.error(before, source(j), self.start.volt))
                         .collect(),
+                    counts: shares[j].iter().map(|s| s.count).collect(),
                     mean_follows: mean_follow(j),
                     follows: follow(j),
                     memory: last[j].before,
@@ -498,17 +519,17 @@ impl Scan {
         self.visits.iter().map(|v| v.pin.open_v).collect()
     }
 
-    /// Largest error of a visit's last sample, V, with everything else as it
+    /// Error of the mean of a visit's samples, V, with everything else as it
     /// is; infinite where the scan has no answer.
     fn error_of(&self, visit: usize) -> f64 {
         self.settled()
             .ok()
-            .and_then(|list| list.get(visit).map(|s| s.last_error_v().abs()))
+            .and_then(|list| list.get(visit).map(|s| s.mean_error_v().abs()))
             .unwrap_or(f64::INFINITY)
     }
 
-    /// Largest resistance in series with a pin for which the error of its
-    /// last sample stays within a limit, Ω, between `most_ohm`/10⁶ and
+    /// Largest resistance in series with a pin for which the error of the
+    /// mean of its samples stays within a limit, Ω, between `most_ohm`/10⁶ and
     /// `most_ohm`. `None` if not even none does, or the visit does not exist.
     #[must_use]
     pub fn largest_series_ohm(&self, visit: usize, limit_v: f64, most_ohm: f64) -> Option<f64> {
@@ -525,8 +546,8 @@ impl Scan {
         Some(boundary(least, most_ohm, with))
     }
 
-    /// Shortest acquisition of a visit for which the error of its last sample
-    /// stays within a limit, s, up to `most_s`. The other times stay.
+    /// Shortest acquisition of a visit for which the error of the mean of its
+    /// samples stays within a limit, s, up to `most_s`. The other times stay.
     /// `None` if not even that one is enough.
     #[must_use]
     pub fn shortest_acquire_s(&self, visit: usize, limit_v: f64, most_s: f64) -> Option<f64> {
@@ -547,8 +568,8 @@ impl Scan {
         Some(boundary(most_s, least, with))
     }
 
-    /// Smallest capacitor at a pin, F, with which the error of its last
-    /// sample stays within a limit, up to `most_farad`: one that holds its
+    /// Smallest capacitor at a pin, F, with which the error of the mean of its
+    /// samples stays within a limit, up to `most_farad`: one that holds its
     /// voltage while it fills the sample capacitor. Zero if none is needed,
     /// `None` if none helps: between a few picofarads and the answer a
     /// capacitor makes it worse, and where the source cannot refill a large
@@ -588,7 +609,7 @@ impl Scan {
             scan.settled().is_ok_and(|list| {
                 list.iter()
                     .zip(limits_v)
-                    .all(|(s, limit)| s.last_error_v().abs() <= *limit)
+                    .all(|(s, limit)| s.mean_error_v().abs() <= *limit)
             })
         };
         // From the present clock outwards in both directions.
@@ -628,7 +649,8 @@ impl Prepared {
     /// See [`ScanFault`].
     pub fn settled(&self) -> Result<Vec<Settled>, ScanFault> {
         let all = 0..self.shares.len();
-        self.scan.closed(&self.shares, &self.scan.volts(), all)
+        let shares: Vec<&[Share]> = self.shares.iter().map(Vec::as_slice).collect();
+        self.scan.closed(&shares, &self.scan.volts(), all)
     }
 
     /// One visit's answer with another pin in its place.
@@ -662,11 +684,15 @@ impl Prepared {
         self.visit(visit)?;
         let one = Scan {
             visits: vec![changed.clone()],
-            ..self.scan.clone()
+            sample_farad: self.scan.sample_farad,
+            switch_ohm: self.scan.switch_ohm,
+            start: self.scan.start,
+            pause_s: self.scan.pause_s,
         };
         one.check()?;
-        let mut shares = self.shares.clone();
-        shares[visit] = self.scan.shares(visit, changed, self.period)?;
+        let own = one.shares(visit, changed, self.period)?;
+        let mut shares: Vec<&[Share]> = self.shares.iter().map(Vec::as_slice).collect();
+        shares[visit] = &own;
         let mut volts = self.scan.volts();
         volts[visit] = changed.pin.open_v;
         let answer = self.scan.closed(&shares, &volts, visit..visit + 1)?;
@@ -675,8 +701,8 @@ impl Prepared {
         })
     }
 
-    /// Shortest acquisition of a visit for which the error of its last sample
-    /// stays within a limit, s, up to `most_s`, sequences beginning as often
+    /// Shortest acquisition of a visit for which the error of the mean of its
+    /// samples stays within a limit, s, up to `most_s`, sequences beginning as often
     /// as before. `None` if not even that one is enough.
     #[must_use]
     pub fn shortest_acquire_s(&self, visit: usize, limit_v: f64, most_s: f64) -> Option<f64> {
@@ -687,7 +713,7 @@ impl Prepared {
                 ..here.clone()
             };
             self.with_visit(visit, &changed)
-                .is_ok_and(|s| s.last_error_v().abs() <= limit_v)
+                .is_ok_and(|s| s.mean_error_v().abs() <= limit_v)
         };
         if !with(most_s) {
             return None;
@@ -701,8 +727,38 @@ impl Prepared {
 
     fn error_with(&self, visit: usize, pin: &Pin) -> f64 {
         self.with_pin(visit, pin)
-            .map_or(f64::INFINITY, |s| s.last_error_v().abs())
+            .map_or(f64::INFINITY, |s| s.mean_error_v().abs())
     }
+}
+
+/// Repeats after the first that are told one by one.
+const SINGLY: u32 = 256;
+
+/// Sum of the next `steps` states of x → a·x + b from x, and the last of them,
+/// in as many doublings as the number has digits.
+fn row_of(
+    a: &Matrix<f64>,
+    b: &Matrix<f64>,
+    x: &Matrix<f64>,
+    steps: u32,
+) -> (Matrix<f64>, Matrix<f64>) {
+    let (n, m) = (b.rows(), b.columns());
+    // After k steps the state is p·x + q, the sum of all so far s·x + r.
+    let (mut p, mut q) = (Matrix::identity(n), Matrix::zeros(n, m));
+    let (mut s, mut r) = (Matrix::zeros(n, n), Matrix::zeros(n, m));
+    for bit in (0..u32::BITS - steps.leading_zeros()).rev() {
+        r = r.plus(&r).plus(&s.times(&q));
+        s = s.plus(&s.times(&p));
+        q = p.times(&q).plus(&q);
+        p = p.times(&p);
+        if steps >> bit & 1 == 1 {
+            p = a.times(&p);
+            q = a.times(&q).plus(b);
+            s = s.plus(&p);
+            r = r.plus(&q);
+        }
+    }
+    (s.times(x).plus(&r), p.times(x).plus(&q))
 }
 
 /// The last value that holds between one that does and one that does not, to

@@ -401,6 +401,60 @@ fn repeated_conversions_of_one_channel_settle_it() {
     assert_eq!(fixed[0].memory, 0.0);
 }
 
+/// By hand: each of N conversions in a row of a bare pin leaves e^(−t/τ) of
+/// what the one before left, so their mean leaves e·(1 − e^N)/(N·(1 − e)).
+#[test]
+fn the_mean_of_very_many_conversions_is_a_geometric_series() {
+    let e = elementary::exp(-0.125);
+    for repeats in [2_u32, 257, 258, 259, 1000, 65_537, 1_048_576] {
+        let mut one = visit(Pin::resistor(1e6, 3.0), 1e-6, 1e-6);
+        one.repeats = repeats;
+        let scan = Scan {
+            visits: vec![one, visit(Pin::resistor(10.0, 0.0), 1e-6, 1e-6)],
+            sample_farad: 8e-12,
+            switch_ohm: 0.0,
+            start: Start::PREVIOUS,
+            pause_s: 0.0,
+        };
+        let settled = scan.settled().unwrap();
+        let n = f64::from(repeats);
+        let left = elementary::pow(e, n);
+        let mean = e * (1.0 - left) / (n * (1.0 - e));
+        close(-settled[0].mean_error_v() / 3.0, mean, 1e-12);
+        close(settled[0].mean_follows[1], mean, 1e-9);
+        assert!((-settled[0].last_error_v() / 3.0 - left).abs() < 1e-12);
+    }
+}
+
+/// What is asked of a channel of which several conversions are averaged is
+/// that their mean settles: the last alone would do with far less.
+#[test]
+fn what_is_proposed_settles_the_mean_of_repeats() {
+    let mut one = visit(Pin::resistor(20e3, 3.0), 0.5e-6, 1e-6);
+    one.repeats = 4;
+    let scan = Scan {
+        visits: vec![one, visit(Pin::resistor(1e3, 0.0), 0.5e-6, 1e-6)],
+        sample_farad: 8e-12,
+        switch_ohm: 1e3,
+        start: Start::PREVIOUS,
+        pause_s: 0.0,
+    };
+    let quarter = 3.3 / 4096.0 / 4.0;
+    let shortest = scan.shortest_acquire_s(0, quarter, 1.0).unwrap();
+    // Mean of e, e², e³, e⁴, nearly e/4: t = τ·ln(3 V/(4·limit)).
+    let expected = 21e3 * 8e-12 * elementary::ln(3.0 / (4.0 * quarter));
+    close(shortest, expected, 1e-3);
+    let mut set = scan.clone();
+    set.visits[0].acquire_s = shortest * (1.0 + 1e-6);
+    assert!(set.settled().unwrap()[0].mean_error_v().abs() <= quarter);
+    let prepared = scan.prepared().unwrap();
+    close(
+        prepared.shortest_acquire_s(0, quarter, 1.0).unwrap(),
+        shortest,
+        1e-6,
+    );
+}
+
 #[test]
 fn the_fastest_clock_meets_every_limit_just_so() {
     let scan = Scan {

@@ -94,9 +94,11 @@ fn converter(board: &Board, timing: &Timing, c: &Converter) -> ConverterSchedule
             (t, own)
         })
         .collect();
+    // Of all channels together: once is enough.
+    let fastest = scan.ok().and_then(SettledScan::fastest);
     let turns = begun
         .into_par_iter()
-        .map(|(t, from_s)| turn(board, timing, c, t, from_s))
+        .map(|(t, from_s)| turn(board, timing, c, t, from_s, fastest))
         .collect();
     ConverterSchedule {
         name: name(board, s.device, s.unit),
@@ -108,9 +110,7 @@ fn converter(board: &Board, timing: &Timing, c: &Converter) -> ConverterSchedule
         period_s: s.period_s,
         busy: s.busy_s / s.period_s,
         turns,
-        fastest_hz: scan
-            .ok()
-            .and_then(SettledScan::fastest)
+        fastest_hz: fastest
             .map(|factor| 1.0 / (factor * s.period_s))
             .filter(|hz| hz.is_finite()),
         misfits: s.misfits.iter().map(|m| misfit(board, m)).collect(),
@@ -125,6 +125,7 @@ fn turn(
     c: &Converter,
     t: &chain::time::schedule::Turn,
     from_s: f64,
+    fastest: Option<f64>,
 ) -> Turn {
     let channel = &board.channels[t.channel];
     let asked_hz = channel.rate_hz.as_ref().map(|r| r.value);
@@ -170,16 +171,17 @@ fn turn(
             .unwrap_or_else(|| "its network has no answer".to_owned());
         return out;
     };
-    settling(board, scan, k, &mut out);
+    let advice = scan.advice(k);
+    settling(board, scan, k, advice.as_ref(), &mut out);
     if out.settles == Some(false)
-        && let Some(advice) = scan.advice(k)
+        && let Some(advice) = advice
     {
-        out.proposal = proposal(c, t, &advice, scan.fastest());
+        out.proposal = proposal(c, t, &advice, fastest);
     }
     out
 }
 
-fn settling(board: &Board, scan: &SettledScan, k: usize, out: &mut Turn) {
+fn settling(board: &Board, scan: &SettledScan, k: usize, advice: Option<&Advice>, out: &mut Turn) {
     let u: &Unsettled = &scan.channels[k];
     let channel = &board.channels[u.channel];
     let slope = slopes(board, u);
@@ -210,7 +212,7 @@ fn settling(board: &Board, scan: &SettledScan, k: usize, out: &mut Turn) {
     out.settles = Some(u.largest_v <= u.limit_v);
     out.source_ohm = Some(u.source_ohm);
     out.largest_ohm = scan.largest_source_ohm(k);
-    if let Some(a) = scan.advice(k) {
+    if let Some(a) = advice {
         out.shortest_acquire_s = a.shortest_s;
         out.pin_farad = a.pin_farad.filter(|f| *f > 0.0);
     }
@@ -258,7 +260,8 @@ fn proposal(
             .choices_s
             .iter()
             .copied()
-            .filter(|x| *x >= shortest)
+            // What is set already does not settle.
+            .filter(|x| *x >= shortest && *x > t.acquire_s)
             .reduce(f64::min);
         let (text, seconds) = match (choice, s.clock_hz) {
             (Some(x), Some(hz)) => (
@@ -271,7 +274,7 @@ fn proposal(
             ),
         };
         let busy = s.busy_s + f64::from(t.repeats) * (seconds - t.acquire_s);
-        if s.choices_s.is_empty() || choice.is_some() {
+        if choice.is_some() || (s.choices_s.is_empty() && shortest > t.acquire_s) {
             let late = if busy > s.period_s {
                 format!(
                     ", and the sequence then takes {}",

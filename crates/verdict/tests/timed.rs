@@ -442,3 +442,40 @@ fn published_course_of_a_burst() {
     let none = verdict::course(&board, &name, CourseEvent::Burst(1e-3), None).unwrap();
     assert!(none.reason.contains("only its step"), "{}", none.reason);
 }
+
+/// The mean of several conversions is what is judged, with its parts where
+/// they make it worst; so is what is proposed, and never what is set already.
+#[test]
+fn what_is_proposed_settles_a_mean_too() {
+    let text = r#"
+[rails.main]
+voltage = "3.3 V"
+[controllers.mcu]
+part = "stm32f103"
+supply = "main"
+[scan.mcu]
+clock = "14 MHz"
+acquisition = "7.5 cycles"
+[channels.a]
+quantity = "voltage"
+span = "0.1 V to 3 V"
+chain = [{ low-pass = { r = "20 kΩ", c = "1 pF" } }]
+input = "mcu.adc.1"
+average = 4
+[channels.b]
+quantity = "voltage"
+span = "0.1 V to 3 V"
+chain = [{ low-pass = { r = "1 kΩ", c = "1 pF" } }]
+input = "mcu.adc.2"
+"#;
+    let s = schedule(text);
+    let c = &s.converters[0];
+    let t = &c.turns[0];
+    assert_eq!(t.settles, Some(false));
+    assert!(t.shortest_acquire_s.unwrap() > t.acquire_s);
+    assert!(c.fastest_hz.unwrap() < t.rate_hz);
+    let cycles = t.proposal.split('"').nth(1).unwrap();
+    let better = schedule(&text.replace("7.5 cycles", cycles));
+    let t = &better.converters[0].turns[0];
+    assert_eq!(t.settles, Some(true), "{t:#?}");
+}

@@ -193,7 +193,7 @@ pub fn schedule(board: &Board, device: usize, unit: usize) -> Option<Schedule> {
     let every = times.scan.every_s.as_ref().map(|e| e.value);
     let every = every.or_else(|| rate.map(|r| 1.0 / r));
     let turns = if converter.delta_sigma {
-        times.averaging(&order, &mut misfits)?
+        times.averaging(&order, every, &mut misfits)?
     } else {
         times.sampling(&order, every, &figure, &mut misfits)?
     };
@@ -321,7 +321,12 @@ impl Times<'_> {
 
     /// A converter that averages: one result for each period of its data
     /// rate, and several after it was switched to another channel.
-    fn averaging(&self, order: &[usize], misfits: &mut Vec<Misfit>) -> Option<Vec<Turn>> {
+    fn averaging(
+        &self,
+        order: &[usize],
+        every: Option<f64>,
+        misfits: &mut Vec<Misfit>,
+    ) -> Option<Vec<Turn>> {
         let figures = &self.unit.figures;
         let rates = figures.get("data-rates");
         let choices = rates.map_or_else(Vec::new, |f| f.choices.clone());
@@ -340,25 +345,46 @@ impl Times<'_> {
             let stated = at("settling-conversions", hz);
             stated.or_else(|| at("filter-order", hz)).unwrap_or(1.0)
         };
+        // Once it has settled, every further output counts.
+        let repeats = |i: usize| {
+            let input = self.board.channels[i].input.as_ref();
+            input.map_or(1, |n| n.average.max(1))
+        };
+        let needed = |i: usize, hz: f64| outputs(hz) - 1.0 + f64::from(repeats(i));
+        let set = |i: usize| {
+            self.board.channels[i]
+                .data_rate_hz
+                .as_ref()
+                .map(|r| r.value)
+        };
+        // A sequence reads all of them: those whose rate nobody set share what
+        // the others leave of it.
+        let taken: f64 = order
+            .iter()
+            .filter_map(|&i| Some(needed(i, set(i)?) / set(i)?))
+            .sum();
+        let open = order.iter().filter(|&&i| set(i).is_none()).count();
+        let slot_s = every.map(|e| (e - taken) / open.max(1) as f64);
         let mut turns = Vec::new();
         for &i in order {
-            let channel = &self.board.channels[i];
-            let repeats = channel.input.as_ref().map_or(1, |n| n.average.max(1));
-            let stated = channel.data_rate_hz.as_ref().map(|r| r.value);
+            let repeats = repeats(i);
+            let stated = set(i);
+            let needed = |hz: f64| needed(i, hz);
             // The slowest that gives every channel its rate.
-            let asked = channel.rate_hz.as_ref().map_or(0.0, |r| r.value);
-            let readings = asked * order.len() as f64;
-            // Once it has settled, every further output counts.
-            let needed = |hz: f64| outputs(hz) - 1.0 + f64::from(repeats);
             let enough = choices
                 .iter()
                 .copied()
-                .filter(|hz| *hz >= readings * needed(*hz));
+                .filter(|hz| slot_s.is_none_or(|s| needed(*hz) <= s * hz * (1.0 + ROUNDING)));
             let slowest = enough.reduce(f64::min);
             let fastest = choices.iter().copied().reduce(f64::max);
             let usual = slowest.or(fastest).or_else(|| {
                 let (low, high) = limits(only?)?;
-                Some((readings * needed(high)).clamp(low, high))
+                let hz = match slot_s {
+                    None => low,
+                    Some(s) if s > 0.0 => needed(high) / s,
+                    Some(_) => high,
+                };
+                Some(hz.clamp(low, high))
             });
             let hz = stated.or(usual)?;
             if let Some(hz) = stated

@@ -130,7 +130,8 @@ pub struct SettledScan {
     pub sampler: SamplerFigures,
     /// The scan with every channel in the middle of its span.
     scan: Scan,
-    /// Where each channel's error is largest: its own pin.
+    /// The pin of each channel where its error is largest, its parts where
+    /// they make it so: what is proposed has to do for the channel judged.
     worst: Vec<Pin>,
 }
 
@@ -322,6 +323,7 @@ pub fn settled<'a>(
     };
     let all: Vec<usize> = turns.iter().map(|t| t.channel).collect();
     let mut channels = Vec::new();
+    let mut worst = Vec::new();
     for (k, (seat, turn)) in seats.iter().zip(&turns).enumerate() {
         let answer = Answer {
             seats: &seats,
@@ -329,20 +331,13 @@ pub fn settled<'a>(
             slow: &slow_prepared,
             fast: fast_prepared.as_ref(),
         };
-        let mut u = answer.over_the_span(turn.channel, &all)?;
+        let (mut u, pin) = answer.over_the_span(turn.channel, &all)?;
+        worst.push(pin);
         u.assumed = !turn.stated;
         u.codes_per_volt = seat.middle().map_or(0.0, |p| p.codes_per_volt.abs());
         u.limit_v = 0.25 / u.codes_per_volt;
         channels.push(u);
     }
-    let worst = seats
-        .iter()
-        .zip(&channels)
-        .map(|(seat, u)| {
-            let place = seat.places.iter().find(|p| p.0 == u.largest_at);
-            place.and_then(|p| p.1.source()).ok_or_else(none)
-        })
-        .collect::<Result<_, _>>()?;
     Ok(SettledScan {
         channels,
         sampler: sampler.clone(),
@@ -369,7 +364,8 @@ struct Answer<'a> {
 }
 
 impl Answer<'_> {
-    fn over_the_span(&self, channel: usize, all: &[usize]) -> Result<Unsettled, Unmodelled> {
+    /// With the pin where the error is largest.
+    fn over_the_span(&self, channel: usize, all: &[usize]) -> Result<(Unsettled, Pin), Unmodelled> {
         let seat = &self.seats[self.k];
         let told = |f: circuit::ScanFault| Unmodelled::new(f.to_string());
         let none = || Unmodelled::new("the voltage at a pin is no number");
@@ -399,10 +395,11 @@ impl Answer<'_> {
         };
         let slow_parts = self.slow_parts(seat)?;
         let mut memory = vec![0.0_f64; n];
+        let mut pins = Vec::new();
         for (q, point) in &seat.places {
             let pin = point.source().ok_or_else(none)?;
             let mut errors = (f64::INFINITY, f64::NEG_INFINITY);
-            let mut take = |settled: &Settled| {
+            let mut take = |settled: &Settled| -> f64 {
                 let e = settled.mean_error_v();
                 errors = (errors.0.min(e), errors.1.max(e));
                 for (j, m) in memory.iter_mut().enumerate() {
@@ -413,25 +410,33 @@ impl Answer<'_> {
                 }
                 u.kept = u.kept.max(settled.memory.abs());
                 u.once = u.once.max(settled.once.abs());
+                e.abs()
             };
-            take(&self.slow.with_pin(self.k, &pin).map_err(told)?);
+            let usual = take(&self.slow.with_pin(self.k, &pin).map_err(told)?);
+            let mut worst = pin.clone();
             if let Some(inputs) = &slow_parts {
                 let mut inputs = inputs.clone();
                 if let Some(first) = inputs.first_mut() {
                     *first = *q;
                 }
                 if let Some(slowed) = seat.straight.source_at(&inputs, pin.open_v()) {
-                    take(&self.slow.with_pin(self.k, &slowed).map_err(told)?);
+                    let size = take(&self.slow.with_pin(self.k, &slowed).map_err(told)?);
+                    if size > usual {
+                        worst = slowed;
+                    }
                 }
             }
             match self.fast {
-                Some(fast) => take(&fast.with_pin(self.k, &pin).map_err(told)?),
+                Some(fast) => {
+                    take(&fast.with_pin(self.k, &pin).map_err(told)?);
+                }
                 // A sample capacitor that may be as small as it likes leaves
                 // nothing unsettled.
                 None => errors = (errors.0.min(0.0), errors.1.max(0.0)),
             }
             u.quantity.push(*q);
             u.error_v.push(errors);
+            pins.push(worst);
         }
         let apart: f64 = self
             .seats
@@ -439,11 +444,13 @@ impl Answer<'_> {
             .enumerate()
             .map(|(j, s)| memory[j].abs() * 0.5 * (s.high_v - s.low_v))
             .sum();
-        for (&(low, high), &q) in u.error_v.iter().zip(&u.quantity) {
+        let mut largest = 0;
+        for (i, (&(low, high), &q)) in u.error_v.iter().zip(&u.quantity).enumerate() {
             let size = low.abs().max(high.abs()) + apart;
             if size > u.largest_v {
                 u.largest_v = size;
                 u.largest_at = q;
+                largest = i;
             }
         }
         let place = seat.places.iter().find(|p| p.0 == u.largest_at);
@@ -454,7 +461,8 @@ impl Answer<'_> {
             .filter(|(j, _)| *j != self.k)
             .map(|(j, &c)| (c, memory[j]))
             .collect();
-        Ok(u)
+        let pin = pins.into_iter().nth(largest).ok_or_else(none)?;
+        Ok((u, pin))
     }
 
     /// Inputs with every uncertain part where the pin settles slowest;
