@@ -122,6 +122,29 @@ fn published_capacitor_at_the_pin_shares_its_charge() {
     );
 }
 
+/// The same by the capacitance that the part states of its own pin, at every
+/// pin: nothing stands at the neighbour's either way but its source.
+#[test]
+fn published_capacitance_of_the_pin_itself_shares_its_charge() {
+    let converter = CONVERTER.replace(
+        "sample-cycles",
+        "pin-capacitance = { typ = \"10 nF\" }\nsample-cycles",
+    );
+    let text = format!(
+        "{converter}[scan]\nclock = \"10 MHz\"\nacquisition = \"12 cycles\"\nevery = \"1 ms\"\n{}{}",
+        volt("a", "", ""),
+        volt("b", "", "")
+    );
+    let a = sampled(&board(&text), 0).settling.unwrap();
+    let share = 10e-12 / (10e-9 + 10e-12);
+    let refilled = (-1.2e-6_f64 / (10e3 * 10.01e-9)).exp();
+    assert!(
+        (a.kept / (share * refilled) - 1.0).abs() < 2e-3,
+        "{}",
+        a.kept
+    );
+}
+
 #[test]
 fn property_slower_clock_settles_resistors_better() {
     let largest = |clock: &str| {

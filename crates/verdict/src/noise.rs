@@ -1,7 +1,7 @@
 //! What makes readings of a steady quantity differ.
 
 use board::{Board, Channel};
-use chain::time::noise::{ChannelNoise as NetworkNoise, NoiseLine, has_own_figure};
+use chain::time::noise::{ChannelNoise as NetworkNoise, NoiseLine, has_own_figure, wide_hz};
 use chain::time::spectrum::{Spectra, frequencies, kind_word, spectra};
 use chain::variables::{Kind, Lies, Variable, Varies};
 use finding::Sources;
@@ -202,6 +202,16 @@ fn others(
         let here = v.key.ends_with('@') && !v.key.contains("memory of");
         random && here && !v.key.starts_with(&format!("{own} "))
     };
+    // The wide noise of the reference is in every conversion, as far as it
+    // changes between them.
+    let independent = match study.channel.reference.as_ref().map(|r| &r.value) {
+        Some(board::Against::Supply(board::Supply::Reference(i))) => {
+            let part = study.board.references.get(*i).and_then(|r| r.part.as_ref());
+            let figure = part.and_then(|p| p.figures.get("noise-wide"));
+            figure.map_or(1.0, |f| network.independent(wide_hz(f)))
+        }
+        _ => 1.0,
+    };
     let mut list = Vec::new();
     for c in &found.contributions {
         for &input in &c.inputs {
@@ -218,6 +228,8 @@ fn others(
             let is_own = v.key == format!("{own}@");
             let single = if is_own {
                 reading * f64::from(network.count).sqrt()
+            } else if v.key.ends_with(".noise-wide@") {
+                reading * independent.sqrt()
             } else {
                 reading
             };

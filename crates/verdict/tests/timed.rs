@@ -479,3 +479,50 @@ input = "mcu.adc.2"
     let t = &better.converters[0].turns[0];
     assert_eq!(t.settles, Some(true), "{t:#?}");
 }
+
+/// ADR504x data sheet, Rev. B: 150 µV rms of 2.5 V from 10 Hz to 10 kHz. By
+/// hand at 12 MHz and 252 clocks: 21 µs from one conversion to the next, 16 in
+/// 336 µs, in which noise of 10 kHz has 2·10 kHz·336 µs = 6.72 values; of 1 V
+/// against 2.5 V a conversion has 150 µV·(1/2.5) = 60 µV, their mean √6.72
+/// less.
+#[test]
+fn published_wide_noise_of_the_reference_is_whole_in_a_conversion() {
+    let text = |average: &str| {
+        format!(
+            r#"
+[rails.main]
+voltage = "3.3 V"
+[references.vref]
+part = "adr5041"
+supply = "main"
+series = "100 Ω"
+[controllers.mcu]
+part = "stm32f103"
+supply = "main"
+[scan.mcu]
+clock = "12 MHz"
+acquisition = "239.5 cycles"
+[channels.a]
+quantity = "voltage"
+span = "0.999 V to 1 V"
+input = "mcu.adc.1"
+reference = "vref"
+{average}
+"#
+        )
+    };
+    let wide = |average: &str| {
+        let found = noise(&text(average));
+        let line = found
+            .contributors
+            .iter()
+            .find(|c| c.name.contains("noise up to"));
+        let line = line.unwrap_or_else(|| panic!("{found:#?}")).clone();
+        (line.quantity, line.reading)
+    };
+    let (one, sixteen) = (wide(""), wide("average = 16"));
+    close(one.0, 60e-6, 2e-3);
+    close(one.1, one.0, 1e-9);
+    close(sixteen.0, one.0, 1e-9);
+    close(sixteen.1, one.0 / 6.72_f64.sqrt(), 1e-3);
+}

@@ -6,6 +6,7 @@ use tape::{Table, Value};
 use super::Unmodelled;
 use super::site::Site;
 use crate::time::Sampled;
+use crate::time::noise::wide_hz;
 use crate::variables::{Kind, Lies, Trace, Variable};
 
 /// Errors below this are none, codes.
@@ -15,8 +16,6 @@ const LINES: usize = 5;
 /// Standard deviations between the ends of what a data sheet calls peak to
 /// peak: 0.1 % of the time noise lies beyond (common practice).
 pub const PEAK_TO_PEAK: f64 = 6.6;
-/// Highest frequency of the wide noise of references, Hz, as it is stated.
-const WIDE_HZ: f64 = 10e3;
 
 impl<'t> Site<'_, 't> {
     pub(super) fn in_time(&self) -> Option<&Sampled> {
@@ -161,13 +160,8 @@ impl<'t> Site<'_, 't> {
         ) else {
             return zero;
         };
-        let wide_hz = f.band_hz.map_or(WIDE_HZ, |b| b.1);
-        // Conversions that follow each other faster than the noise changes
-        // have it in common.
-        let independent = time.noise.as_ref().map_or(1.0, |n| {
-            let time_s = f64::from(n.count) / n.rate_hz;
-            f64::from(n.count).min((2.0 * wide_hz * time_s).max(1.0))
-        });
+        let wide_hz = wide_hz(f);
+        let independent = time.noise.as_ref().map_or(1.0, |n| n.independent(wide_hz));
         let rms = f.typical().unwrap_or(0.0).abs() / volt / (independent * self.repeats()).sqrt();
         self.deviation(
             Variable::board(

@@ -2,7 +2,7 @@
 
 use board::{Board, Channel};
 use circuit::{BOLTZMANN, Band, Linearised, StimulusKind};
-use parts::ConverterUnit;
+use parts::{ConverterUnit, Figure};
 use statistics::averaging;
 
 use super::schedule::{Schedule, Turn};
@@ -14,6 +14,16 @@ use crate::channel::Unmodelled;
 /// say, s: what is slower than a tenth of a hertz counts as drift (common
 /// practice, as references and amplifiers are stated from there).
 pub const OBSERVED_S: f64 = 10.0;
+
+/// Highest frequency of the wide noise of references, Hz, where a part does
+/// not state it (common practice).
+const WIDE_HZ: f64 = 10e3;
+
+/// Highest frequency of a reference's wide noise, Hz.
+#[must_use]
+pub fn wide_hz(figure: &Figure) -> f64 {
+    figure.band_hz.map_or(WIDE_HZ, |b| b.1)
+}
 
 /// Frequencies above the data rate up to which a converter that averages is
 /// followed, as a multiple of it.
@@ -62,6 +72,15 @@ impl ChannelNoise {
     #[must_use]
     pub fn single_v(&self) -> f64 {
         root_of_squares(self.lines.iter().map(|l| l.single_v))
+    }
+
+    /// How many of the conversions of a reading have noise of their own where
+    /// it has a bandwidth: conversions that follow each other faster than the
+    /// noise changes have it in common.
+    #[must_use]
+    pub fn independent(&self, bandwidth_hz: f64) -> f64 {
+        let count = f64::from(self.count);
+        count.min((2.0 * bandwidth_hz * count / self.rate_hz).max(1.0))
     }
 
     /// All of it in one reading, V rms.
