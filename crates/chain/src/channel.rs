@@ -443,7 +443,11 @@ impl<'t> Site<'_, 't> {
         }
         // Harmonics below a millionth of the largest are below its rounding.
         const LEAST: f64 = 1e-6;
-        for d in crate::time::interferer::known(self.board, self.channel)? {
+        let found = self
+            .others
+            .borrow_mut()
+            .disturbances(self.board, self.channel)?;
+        for d in found.iter() {
             let peaks = d.arrivals.iter().filter_map(|a| a.amplitude);
             let least = LEAST * peaks.fold(0.0, f64::max);
             for a in &d.arrivals {

@@ -1,5 +1,7 @@
 //! The sensor: from the truth to the electrical value.
 
+use std::rc::Rc;
+
 use board::Auxiliary;
 use parts::Figure;
 use quantity::Dimension;
@@ -8,6 +10,7 @@ use tape::Value;
 use super::Unmodelled;
 use super::site::{Site, Within};
 use crate::law::{self, Law, Parameters};
+use crate::time::interferer::{Disturbance, known};
 use crate::variables::{Kind, Lies, Trace, Variable};
 
 impl<'t> Site<'_, 't> {
@@ -428,9 +431,30 @@ impl<'t> Site<'_, 't> {
 pub struct Others<'t> {
     made: Vec<Other<'t>>,
     open: Vec<usize>,
+    /// What disturbs a channel is the same for every one of its readings.
+    disturbed: Vec<(String, Rc<Vec<Disturbance>>)>,
 }
 
 impl Others<'_> {
+    /// What interferers of known amplitude leave in a channel; worked out when
+    /// it is first asked for.
+    ///
+    /// # Errors
+    /// As [`known`].
+    pub fn disturbances(
+        &mut self,
+        board: &board::Board,
+        channel: &board::Channel,
+    ) -> Result<Rc<Vec<Disturbance>>, Unmodelled> {
+        if let Some((_, found)) = self.disturbed.iter().find(|d| d.0 == channel.name) {
+            return Ok(Rc::clone(found));
+        }
+        let found = Rc::new(known(board, channel)?);
+        self.disturbed
+            .push((channel.name.clone(), Rc::clone(&found)));
+        Ok(found)
+    }
+
     /// Notes the channel that is asked for as being built.
     pub fn begin(&mut self, channel: usize) {
         self.open.push(channel);
