@@ -359,3 +359,38 @@ on = "main"
     close(response("3.16227766 kHz"), 0.5 * 3.162_277_66e-3, 1e-6);
     close(response("1 MHz"), 0.5e-2, 1e-9);
 }
+
+/// LTC2415-1: a filter of order four with its notch at 55 Hz (from memory). A
+/// sinc of that notch keeps (sin(π·50/55)/(π·50/55))⁴ = (0.281733/2.855993)⁴ =
+/// 9.469e-5 of 50 Hz, 80.5 dB, whatever its 13.75 outputs a second have for
+/// notches. The LTC2415 has it at 50 Hz or 60 Hz, by a pin.
+#[test]
+fn published_notch_of_a_filter_is_where_its_part_states_it() {
+    let found = |part: &str, mains: &str| {
+        of(&format!(
+            r#"
+[conditions]
+mains = "{mains} ± 0 %"
+[rails.main]
+voltage = "5 V ± 0 %"
+[references.vref]
+voltage = "2.5 V ± 0 %"
+[converters.c]
+part = "{part}"
+supply = "main"
+[channels.x]
+quantity = "voltage"
+span = "0.1 V to 1 V"
+rate = "10 /s"
+input = "c"
+reference = "vref"
+"#
+        ))
+    };
+    let notch = |i: &Interference| i.timing.readout.filter.unwrap().notch_hz;
+    let one = found("ltc2415-1", "50 Hz");
+    assert_eq!(notch(&one), 55.0);
+    close(only(&one, "mains").arrivals[0].kept, 9.4694e-5, 1e-4);
+    assert_eq!(notch(&found("ltc2415", "50 Hz")), 50.0);
+    assert_eq!(notch(&found("ltc2415", "60 Hz")), 60.0);
+}

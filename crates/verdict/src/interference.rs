@@ -451,7 +451,11 @@ fn data_rates(
         return Vec::new();
     };
     let mut rates = interferer::data_rates(board, channel);
-    let used = filter.notch_hz;
+    let used = readout.sample_rate_hz;
+    // A part with a notch of its own and no rates to choose from.
+    if rates.is_empty() && (filter.notch_hz / used - 1.0).abs() > 1e-9 {
+        return Vec::new();
+    }
     let is_used = |hz: f64| (hz / used - 1.0).abs() < 1e-9;
     if !rates.iter().any(|hz| is_used(*hz)) {
         rates.push(used);

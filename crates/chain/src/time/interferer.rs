@@ -10,6 +10,7 @@ use finding::Span;
 use parts::Figure;
 use quantity::Dimension;
 
+use super::noise::notch_hz;
 use super::schedule;
 use crate::channel::{Place, SERIES, Straight, Unmodelled, compared, straight};
 
@@ -123,7 +124,7 @@ pub fn timing(board: &Board, channel: &Channel) -> Option<Timing> {
         }
         filter = Some(SincFilter {
             order: order.unwrap_or(LEAST_ORDER),
-            notch_hz: sample_rate_hz,
+            notch_hz: notch_hz(board, unit, sample_rate_hz),
             decimation: None,
         });
     } else if let Some(t) = turn

@@ -150,6 +150,7 @@ pub fn noise(
                 sampled(held, kelvin, rate_hz, turn.repeats, low_hz)?
             }
             _ if unit.delta_sigma => averaged(
+                board,
                 &point,
                 unit,
                 kelvin,
@@ -267,9 +268,10 @@ fn sampled(
 }
 
 /// What a converter that averages leaves of the noise at its input: its
-/// filter is taken as a moving average of the data rate's period, so many
-/// times over as its order.
+/// filter is taken as a moving average of the period of its first notch, so
+/// many times over as its order.
 fn averaged(
+    board: &Board,
     point: &Point,
     unit: &ConverterUnit,
     kelvin: f64,
@@ -279,6 +281,7 @@ fn averaged(
 ) -> Result<Vec<Power>, Unmodelled> {
     let told = |f: circuit::TimeFault| Unmodelled::new(f.to_string());
     let order = filter_order(unit);
+    let notch_hz = notch_hz(board, unit, rate_hz);
     let noise = point
         .pin
         .noise(0, |_| kelvin)
@@ -293,13 +296,13 @@ fn averaged(
         };
         sinc * sinc
     };
-    let breaks: Vec<f64> = (1..=20).map(|k| f64::from(k) * rate_hz).collect();
+    let breaks: Vec<f64> = (1..=20).map(|k| f64::from(k) * notch_hz).collect();
     let power = |count: u32| {
         noise.power(&Band {
             low_hz,
-            high_hz: RATES * rate_hz,
+            high_hz: RATES * notch_hz,
             filter: &|hz| {
-                let one = lobe(hz, rate_hz);
+                let one = lobe(hz, notch_hz);
                 let filter = (0..order).fold(1.0, |p, _| p * one);
                 filter * averaging::window_power(hz / rate_hz, count)
             },
@@ -323,6 +326,26 @@ fn averaged(
             reading,
         })
         .collect())
+}
+
+/// First notch of the filter of a converter that averages, Hz: the data rate
+/// where its part does not state another. Of several that a pin selects it is
+/// the one nearest to the mains the board lives with.
+#[must_use]
+pub fn notch_hz(board: &Board, unit: &ConverterUnit, data_rate_hz: f64) -> f64 {
+    let stated = unit.figures.get("filter-notch");
+    let Some(stated) = stated.and_then(|f| f.at_rate(data_rate_hz)) else {
+        return data_rate_hz;
+    };
+    let mains = board.interferers.iter().find(|i| i.name == "mains");
+    let away = |hz: f64| mains.map_or(hz, |m| (hz - m.frequency_hz.value.1).abs());
+    let choices = stated.choices.iter().copied();
+    choices
+        .min_by(|a, b| away(*a).total_cmp(&away(*b)))
+        .or(stated.min)
+        .or_else(|| stated.typical())
+        .filter(|hz| *hz > 0.0)
+        .unwrap_or(data_rate_hz)
 }
 
 /// Order of the filter of a converter that averages; one where the part does
