@@ -364,3 +364,28 @@ fn published_output_rates_that_nobody_set_keep_the_rate_asked() {
     assert_eq!(s.turns[0].data_rate_hz, Some(123.0));
     assert!(s.busy_s <= 0.5);
 }
+
+/// By hand: 11 kΩ and 10 pF have 0.11 µs, of which 1.2 µs are 10.909: a
+/// neighbour that moves by 2.5 V from the middle of its span moves the reading
+/// by 2.5 V·e^(−10.909) = 45.7 µV.
+#[test]
+fn published_memory_of_the_channel_before_is_in_the_reading() {
+    let text = format!(
+        "{CONVERTER}[scan]\nclock = \"10 MHz\"\nacquisition = \"12 cycles\"\n{}{}",
+        volt("a", "", ""),
+        volt("b", "", "")
+    );
+    let board = board(&text);
+    let timing = Timing::of(&board);
+    let model = chain::channel::build_with(&board, &board.channels[0], &timing).unwrap();
+    let of_b = |v: &chain::variables::Variable| v.key.contains("memory of b");
+    let place = model.variables.iter().position(of_b).unwrap();
+    let reading = |before: f64| {
+        let mut inputs = model.tape.nominal_inputs().to_vec();
+        inputs[place] += before;
+        model.tape.values(&inputs, tape::Reading::Smooth)[chain::channel::READING]
+    };
+    let moved = (reading(2.5) - reading(0.0)).abs();
+    let expected = 2.5 * (-1.2e-6_f64 / (11e3 * 10e-12)).exp();
+    assert!((moved / expected - 1.0).abs() < 1e-4, "{moved} {expected}");
+}
