@@ -99,17 +99,20 @@ fn one(
     }
     contributors.sort_by(|a, b| b.share.total_cmp(&a.share));
     let codes = study.codes.map_or(f64::NAN, |(first, last)| last - first);
-    let total = |volt: f64| {
+    // One code tells no more than the converter has bits, however quiet it is.
+    let most = resolution::effective_bits(codes, 1.0);
+    let total = |volt: f64, count: u32| {
         let size = volt * scale.codes_per_volt;
+        let at_most = |bits: f64| if count > 1 { bits } else { bits.min(most) };
         NoiseTotal {
             volt,
             codes: size,
             quantity: scale.quantity(volt),
-            effective_bits: resolution::effective_bits(codes, size),
-            noise_free_bits: resolution::noise_free_bits(codes, size),
+            effective_bits: at_most(resolution::effective_bits(codes, size)),
+            noise_free_bits: at_most(resolution::noise_free_bits(codes, size)),
         }
     };
-    let conversion = total(single_v);
+    let conversion = total(single_v, 1);
     let reading_v = reading * channel.unit.factor.abs() * scale.volt_per_quantity;
     Ok(ChannelNoise {
         at: standing(channel, network.quantity, network.kelvin),
@@ -117,7 +120,7 @@ fn one(
         contributors,
         bias_left_codes: dither::largest_bias(conversion.codes),
         conversion,
-        reading: total(reading_v),
+        reading: total(reading_v, network.count),
         averaged: network.count,
         observed_s: 1.0 / network.low_hz,
         assumed: assumed(board, channel, network),

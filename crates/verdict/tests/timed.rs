@@ -234,10 +234,11 @@ fn reference_noise_of_a_resistor_and_a_capacitor() {
     close(shares, 1.0, 1e-9);
     close(c.conversion.codes, c.conversion.volt * 4096.0 / 3.3, 1e-2);
     close(c.conversion.quantity, c.conversion.volt, 1e-2);
+    // 17 bits free of its noise are 12 of the converter.
     let bits = f64::log2(4096.0 / c.conversion.codes);
-    close(c.conversion.effective_bits, bits, 1e-6);
-    // 6.6 is 2.7225 bits.
-    close(c.conversion.noise_free_bits, bits - f64::log2(6.6), 1e-6);
+    assert!(bits > 15.0);
+    close(c.conversion.effective_bits, 12.0, 1e-6);
+    close(c.conversion.noise_free_bits, 12.0, 1e-6);
 }
 
 #[test]
