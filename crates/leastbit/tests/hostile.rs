@@ -147,6 +147,12 @@ fn numbers_that_are_none_or_make_no_sense() {
         ("inf", "\"60 mV\"", "\"inf V\"", "inf"),
         ("unit", "47 kΩ", "47 kV", "resistance"),
         ("negative", "\"47 kΩ", "\"-47 kΩ", "negative"),
+        (
+            "no-capacitor",
+            "{ divider = {",
+            "{ low-pass = { r = \"1 kΩ\", c = \"0 F\" } }, { divider = {",
+            "a capacitor of nothing",
+        ),
         ("reversed", "0 V to 14 V", "14 V to 0 V", "span"),
         ("no-width", "0 V to 14 V", "3 V to 3 V", "width"),
         ("zero-accuracy", "\"60 mV\"", "\"0 V\"", "zero"),

@@ -361,6 +361,14 @@ impl Reader<'_> {
                             );
                             return None;
                         }
+                        if dimension == Dimension::CAPACITANCE && v.nominal == 0.0 {
+                            self.faults.add(
+                                item.span,
+                                format!("`{}` is a capacitor of nothing", field.key),
+                                format!("{} above zero, or no such stage", example(field.kind)),
+                            );
+                            return None;
+                        }
                         if is_passive(dimension)
                             && let Some(tolerance) = v.tolerance
                             && v.nominal > 0.0

@@ -1,16 +1,12 @@
 //! The course of a channel's network in time, with every limit of its parts.
 
-use std::cell::RefCell;
-
 use board::{Board, Channel};
 use circuit::{Control, Drive, Element, Network, Node, Output, Transient};
 use tape::{Builder, Reading, Value};
 
-use super::Timing;
+use super::alone::Alone;
 use super::settle::SamplerFigures;
-use crate::channel::{Others, Site, Unmodelled};
-use crate::law::Electrical;
-use crate::variables::{Kind, Lies, Trace, Variable, Variables};
+use crate::channel::{Site, Unmodelled};
 
 /// Error of each step, as a share of the largest voltage.
 const ACCURACY: f64 = 1e-6;
@@ -73,48 +69,14 @@ pub fn course(
     until_s: f64,
 ) -> Result<Course, Unmodelled> {
     let builder = Builder::new();
-    let variables = Variables::new(&builder);
+    let alone = Alone::new(&builder);
     let (cold, hot) = board.conditions.ambient_k;
     let kelvin = 0.5 * (cold + hot);
     let (from, to) = match event {
         Event::Step(from, to) | Event::Burst(from, to, _) => (from, to),
         Event::PowerUp(at) => (at, at),
     };
-    let condition = |key: &str, nominal: f64| {
-        let lies = Lies::Between(nominal, nominal);
-        let variable = Variable::board(key, key, "", lies, Kind::Fixed, Trace::board(None));
-        variables.value(variable, nominal)
-    };
-    let quantity = condition("quantity", to);
-    let ambient = condition("ambient", kelvin);
-    let watched = RefCell::new(Vec::new());
-    let others = RefCell::new(Others::default());
-    let timing = Timing::default();
-    let site = Site {
-        board,
-        channel,
-        watched: &watched,
-        builder: &builder,
-        variables: &variables,
-        ambient,
-        instance: "",
-        real: true,
-        quiet: false,
-        trough: false,
-        depth: 1,
-        measured_rail: None,
-        others: &others,
-        timing: &timing,
-    }
-    .facing(quantity);
-    if channel.derived.is_some()
-        || matches!(
-            site.law()?.electrical(),
-            Electrical::Reading | Electrical::Frequency
-        )
-    {
-        return Err(Unmodelled::new("the channel has no analog network"));
-    }
+    let (site, quantity) = alone.site(board, channel, to, kelvin)?;
     let met = site.met(quantity)?;
     let mut network = Network::new(&builder);
     let w = site.written(&mut network, met)?;

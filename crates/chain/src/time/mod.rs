@@ -6,6 +6,7 @@
 //! on the very networks of the static model, made straight ([`straight`]);
 //! [`crate::channel::build_with`] puts the results into the reading.
 
+mod alone;
 pub mod awake;
 pub mod course;
 pub mod interferer;

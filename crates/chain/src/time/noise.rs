@@ -1,7 +1,7 @@
 //! The noise of a reading before the converter's own.
 
 use board::{Board, Channel};
-use circuit::{BOLTZMANN, Band, Linearised, StimulusKind};
+use circuit::{BOLTZMANN, Band, Linearised, Noise, StimulusKind};
 use parts::{ConverterUnit, Figure};
 use statistics::averaging;
 
@@ -248,9 +248,21 @@ fn sampled(
     let noise = held
         .noise(0, |_| kelvin)
         .ok_or_else(|| Unmodelled::new("the network has no output"))?;
-    let single = noise.sampled(rate_hz, 1, low_hz).map_err(told)?;
+    powers(&noise, count, |count| {
+        noise.sampled(rate_hz, count, low_hz).map_err(told)
+    })
+}
+
+/// Powers of all contributors in one conversion and in the mean of several,
+/// as `power` has them for a number of conversions, V².
+fn powers(
+    noise: &Noise<'_>,
+    count: u32,
+    power: impl Fn(u32) -> Result<Vec<f64>, Unmodelled>,
+) -> Result<Vec<Power>, Unmodelled> {
+    let single = power(1)?;
     let reading = if count > 1 {
-        noise.sampled(rate_hz, count, low_hz).map_err(told)?
+        power(count)?
     } else {
         single.clone()
     };
@@ -297,8 +309,8 @@ fn averaged(
         sinc * sinc
     };
     let breaks: Vec<f64> = (1..=20).map(|k| f64::from(k) * notch_hz).collect();
-    let power = |count: u32| {
-        noise.power(&Band {
+    powers(&noise, count, |count| {
+        let band = Band {
             low_hz,
             high_hz: RATES * notch_hz,
             filter: &|hz| {
@@ -307,25 +319,9 @@ fn averaged(
                 filter * averaging::window_power(hz / rate_hz, count)
             },
             breaks_hz: &breaks,
-        })
-    };
-    let single = power(1).map_err(told)?;
-    let reading = if count > 1 {
-        power(count).map_err(told)?
-    } else {
-        single.clone()
-    };
-    Ok(noise
-        .contributors()
-        .iter()
-        .zip(single.into_iter().zip(reading))
-        .map(|(c, (single, reading))| Power {
-            element: c.stimulus.element.clone(),
-            kind: c.stimulus.kind,
-            single,
-            reading,
-        })
-        .collect())
+        };
+        noise.power(&band).map_err(told)
+    })
 }
 
 /// First notch of the filter of a converter that averages, Hz: the data rate

@@ -1,6 +1,5 @@
 //! A channel's network made straight: how it answers small changes.
 
-use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use board::{Board, Channel};
@@ -10,10 +9,9 @@ use circuit::{
 use finding::Span;
 use tape::{Builder, Reading, Tape, Value};
 
-use super::Timing;
-use crate::channel::{Others, Site, TOLERANCE_K, Unmodelled, Written};
-use crate::law::Electrical;
-use crate::variables::{Kind, Lies, Trace, Variable, Variables};
+use super::alone::Alone;
+use crate::channel::{Site, TOLERANCE_K, Unmodelled, Written};
+use crate::variables::Variable;
 
 /// Name of the resistance between a pin and the sample capacitor.
 pub const SWITCH: &str = "sampling switch";
@@ -119,45 +117,11 @@ impl Straight {
         pin_farad: f64,
     ) -> Result<Straight, Unmodelled> {
         let builder = Builder::new();
-        let variables = Variables::new(&builder);
+        let alone = Alone::new(&builder);
         let (low, high) = channel.span.value;
-        // Plain inputs: where they are read is chosen later.
-        let condition = |key: &str, nominal: f64| {
-            let lies = Lies::Between(nominal, nominal);
-            let variable = Variable::board(key, key, "", lies, Kind::Fixed, Trace::board(None));
-            variables.value(variable, nominal)
-        };
-        let quantity = condition("quantity", 0.5 * (low + high));
         let (cold, hot) = board.conditions.ambient_k;
-        let ambient = condition("ambient", 0.5 * (cold + hot));
-        let watched = RefCell::new(Vec::new());
-        let others = RefCell::new(Others::default());
-        let timing = Timing::default();
-        let site = Site {
-            board,
-            channel,
-            watched: &watched,
-            builder: &builder,
-            variables: &variables,
-            ambient,
-            instance: "",
-            real: true,
-            quiet: false,
-            trough: false,
-            depth: 1,
-            measured_rail: None,
-            others: &others,
-            timing: &timing,
-        }
-        .facing(quantity);
-        if channel.derived.is_some()
-            || matches!(
-                site.law()?.electrical(),
-                Electrical::Reading | Electrical::Frequency
-            )
-        {
-            return Err(Unmodelled::new("the channel has no analog network"));
-        }
+        let (middle, kelvin) = (0.5 * (low + high), 0.5 * (cold + hot));
+        let (site, quantity) = alone.site(board, channel, middle, kelvin)?;
         let met = site.met(quantity)?;
         let unsolved = |f: circuit::Fault| site.unsolved(f);
         // Capacitors have what their direct voltage leaves them, which does not
@@ -251,7 +215,7 @@ impl Straight {
                 ambient: 1,
             },
             driven,
-            variables: variables.finish(),
+            variables: alone.variables.finish(),
         })
     }
 
