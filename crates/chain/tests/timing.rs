@@ -8,11 +8,13 @@
 )]
 
 use board::Board;
+use chain::channel::{ERROR, build_with};
 use chain::time::schedule::Misfit;
 use chain::time::straight::{Sampler, Straight};
 use chain::time::{Sampled, Timing};
 use finding::Sources;
 use parts::Library;
+use tape::Reading;
 
 fn board(text: &str) -> Board {
     let mut sources = Sources::new();
@@ -388,4 +390,54 @@ fn published_memory_of_the_channel_before_is_in_the_reading() {
     let moved = (reading(2.5) - reading(0.0)).abs();
     let expected = 2.5 * (-1.2e-6_f64 / (11e3 * 10e-12)).exp();
     assert!((moved / expected - 1.0).abs() < 1e-4, "{moved} {expected}");
+}
+
+#[test]
+fn published_unsettled_sample_reads_low_from_an_empty_capacitor() {
+    // An emptied sample capacitor has V·(1 − exp(−t/τ)) when it is taken off:
+    // 51 kΩ·10 pF is 510 ns, 1.2 µs leave exp(−2.353) = 9.509 % of 5 V to go.
+    let text = format!(
+        "{CONVERTER}[scan]\nclock = \"10 MHz\"\nacquisition = \"12 cycles\"\nevery = \"1 ms\"\nstart = \"discharged\"\n{}",
+        volt("a", "", "").replace("10 kΩ", "50 kΩ")
+    );
+    let b = board(&text);
+    let timing = Timing::of(&b);
+    let m = build_with(&b, &b.channels[0], &timing).unwrap();
+    let mut inputs = m.tape.nominal_inputs().to_vec();
+    inputs[0] = 5.0;
+    let error = m.tape.values(&inputs, Reading::Smooth)[ERROR];
+    let expected = -5.0 * (-1.2e-6_f64 / 510e-9).exp();
+    assert!((error / expected - 1.0).abs() < 1e-3, "{error} {expected}");
+}
+
+#[test]
+fn published_slow_noise_of_an_amplifier_sets_its_corner() {
+    // 1 µV peak to peak from 0.1 Hz to 10 Hz is 151.5 nV rms (6.6 standard
+    // deviations, common practice); 9.9 Hz of 10 nV/√Hz explain 31.5 nV of it.
+    // The rest is 1/f: (151.5² − 31.5²)/ln 100 nV² in each hertz at 1 Hz.
+    let text = r#"
+[parts.follower]
+kind = "amplifier"
+[parts.follower.figures]
+supply = { min = "2 V", max = "6 V" }
+noise-density = { typ = "10 nV/√Hz" }
+noise-low-frequency = { typ = "1 µV", given-as = "peak-to-peak", band = "0.1 Hz to 10 Hz" }
+[rails.main]
+voltage = "5 V exact"
+[channels.a]
+quantity = "voltage"
+span = "1 V to 4 V"
+chain = [{ buffer = { part = "follower", supply = "main" } }]
+"#;
+    let b = board(text);
+    let straight = Straight::of(&b, &b.channels[0], None, 0.0).unwrap();
+    let point = straight.nominal(2.5).unwrap();
+    let noise = point.pin.noise(0, |_| 298.15).unwrap();
+    let rms = 1e-6 / 6.6;
+    let flicker = (rms * rms - 1e-16 * 9.9) / 100.0_f64.ln();
+    for hz in [0.1, 1.0, 1e3] {
+        let found: f64 = noise.density(hz).iter().sum();
+        let expected = 1e-16 + flicker / hz;
+        assert!((found / expected - 1.0).abs() < 1e-3, "{hz} Hz: {found} {expected}");
+    }
 }
