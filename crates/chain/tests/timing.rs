@@ -438,6 +438,9 @@ chain = [{ buffer = { part = "follower", supply = "main" } }]
     for hz in [0.1, 1.0, 1e3] {
         let found: f64 = noise.density(hz).iter().sum();
         let expected = 1e-16 + flicker / hz;
-        assert!((found / expected - 1.0).abs() < 1e-3, "{hz} Hz: {found} {expected}");
+        assert!(
+            (found / expected - 1.0).abs() < 1e-3,
+            "{hz} Hz: {found} {expected}"
+        );
     }
 }
