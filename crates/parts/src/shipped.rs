@@ -150,6 +150,10 @@ pub(crate) const FILES: &[(&str, &str)] = &[
         include_str!("../../../library/generic/diodes.toml"),
     ),
     (
+        "library/generic/levels.toml",
+        include_str!("../../../library/generic/levels.toml"),
+    ),
+    (
         "library/generic/multiplexer.toml",
         include_str!("../../../library/generic/multiplexer.toml"),
     ),

@@ -24,6 +24,11 @@ const OWN: &[FigureSpec] = &[
     level("delay", &[D::TIME], "from input to output"),
     limit("data-rate", &[D::FREQUENCY], "fastest signal").against(&[D::VOLTAGE]),
     level(
+        "holding-resistance",
+        &[D::RESISTANCE],
+        "behind which a translator that senses the direction holds a level",
+    ),
+    level(
         "off-leakage",
         &[D::CURRENT],
         "current of an output that is switched off",

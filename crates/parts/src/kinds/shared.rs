@@ -81,12 +81,14 @@ pub(crate) const LOGIC_LEVELS: &[FigureSpec] = &[
         "output-low",
         &[D::VOLTAGE],
         "highest low level at the stated current",
-    ),
+    )
+    .against(&[D::CURRENT]),
     limit(
         "output-high",
         &[D::VOLTAGE],
         "lowest high level at the stated current",
-    ),
+    )
+    .against(&[D::CURRENT]),
     limit(
         "output-low-current",
         &[D::CURRENT],
@@ -96,6 +98,11 @@ pub(crate) const LOGIC_LEVELS: &[FigureSpec] = &[
         "output-high-current",
         &[D::CURRENT],
         "current at which output-high holds",
+    ),
+    limit(
+        "output-supply",
+        &[D::VOLTAGE],
+        "supply at which output-high holds; the lowest where it is not said",
     ),
     level("output-resistance", &[D::RESISTANCE], "of a driven pin"),
     limit(
