@@ -7,6 +7,7 @@
 //! nobody else's business. No equations here.
 
 mod edit;
+mod links;
 mod model;
 mod number;
 mod read;
@@ -14,6 +15,7 @@ mod timing;
 mod vocabulary;
 
 pub use edit::{EditFault, Setting, locate, with_value};
+pub use links::{BusMode, Cable, Gauge, Link, LinkKind, Member, Port, Via};
 pub use model::*;
 pub use number::Number;
 pub use read::read;

@@ -8,6 +8,7 @@ use finding::Span;
 use parts::{Figure, Part};
 use quantity::{AccuracyTerm, Dimension, Range, UnitScale, Valued};
 
+use crate::links::{Link, Member};
 use crate::number::Number;
 use crate::timing::{Acquisition, Interferer, ScanSpec};
 
@@ -26,6 +27,8 @@ pub struct Board {
     pub references: Vec<Reference>,
     /// Networks of named nodes.
     pub networks: Vec<NetworkSpec>,
+    /// Digital connections, in the order of the file.
+    pub links: Vec<Link>,
     /// Measured quantities, in the order of the file, then derived ones.
     pub channels: Vec<Channel>,
     /// How channels are taken in turn; [`Board::scan_of`] merges what holds for
@@ -36,6 +39,21 @@ pub struct Board {
     pub interferers: Vec<Interferer>,
     /// Margins that separate `thin` from `meets`, and the probability asked.
     pub judging: Judging,
+}
+
+impl Board {
+    /// The address under which a device answers on a link: what the link
+    /// says, else what the device says, else the first its part offers.
+    #[must_use]
+    pub fn address_of(&self, member: &Member) -> Option<u8> {
+        let device = self.devices.get(member.port.device)?;
+        member
+            .address
+            .as_ref()
+            .or(device.address.as_ref())
+            .map(|a| a.value)
+            .or_else(|| device.part.addresses.first().copied())
+    }
 }
 
 /// The conditions a board must live with.
@@ -148,7 +166,7 @@ pub struct Rail {
     pub span: Span,
 }
 
-/// A controller or a converter part on the board.
+/// A controller, a converter or another part with digital pins on the board.
 #[derive(Clone, Debug)]
 pub struct Device {
     /// Its name in the file.
@@ -159,6 +177,10 @@ pub struct Device {
     pub supply: Option<usize>,
     /// Rail that feeds its analog side; the same where not given.
     pub analog_supply: Option<usize>,
+    /// Rail that feeds the second side of a translator.
+    pub supply_b: Option<usize>,
+    /// Its seven-bit address, where the file says which it is strapped to.
+    pub address: Option<Located<u8>>,
     /// Place of its table.
     pub span: Span,
 }

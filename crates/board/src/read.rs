@@ -2,6 +2,7 @@
 
 mod channel;
 mod conversion;
+mod links;
 mod nodes;
 mod sensor;
 mod stage;
@@ -157,7 +158,9 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
     let judging = read_judging(&top, faults);
     let rails = reader.rails(&top);
     reader.devices(&top, &rails);
+    reader.fitted(&top, &rails);
     let references = reader.references(&top, &rails);
+    let links = reader.links(&top, &rails);
     let network_tables = top.named("networks");
     reader.networks = network_tables.iter().map(|(k, _)| k.name.clone()).collect();
     let channel_tables = top.named("channels");
@@ -170,11 +173,13 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         .iter()
         .filter_map(|(k, t)| reader.channel(&k.name, k.span, t))
         .collect();
-    if channel_tables.is_empty() && !top.has("channels") {
+    // A fragment may be about its supplies or its links alone.
+    const SUBJECTS: &[&str] = &["channels", "links", "devices", "rails", "heat", "terminals"];
+    if !SUBJECTS.iter().any(|key| top.has(key)) {
         faults.add(
             table.span,
             "the file describes no channel",
-            "at least one [channels.NAME] with quantity and span",
+            "at least one [channels.NAME] with quantity and span; or a [links.NAME], a [rails.NAME]",
         );
     }
     // Positions of channels hold only where every one could be read.
@@ -204,6 +209,7 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         devices: reader.devices,
         references,
         networks,
+        links,
         channels,
         scans,
         interferers,

@@ -45,6 +45,14 @@ fn with_unknown(place: &str) -> String {
         "interferers" => {
             format!("{fragment}[interferers.i]\nfrequency = \"1 kHz\"\nzz = 1\n")
         }
+        "devices" => format!("{fragment}[devices.d]\npart = \"sht41\"\nzz = 1\n"),
+        "links" => format!("{fragment}[links.l]\nkind = \"i2c\"\nzz = 1\n"),
+        "link-device" => format!(
+            "{fragment}[links.l]\nkind = \"i2c\"\ndevices = [{{ device = \"adc\", zz = 1 }}]\n"
+        ),
+        "link-cable" => {
+            format!("{fragment}[links.l]\nkind = \"i2c\"\ncable = {{ length = \"1 m\", zz = 1 }}\n")
+        }
         "networks" => format!("{fragment}[networks.n]\nelements = []\nzz = 1\n"),
         _ => panic!("no board for `{place}`"),
     }

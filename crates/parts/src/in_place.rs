@@ -9,9 +9,10 @@ use crate::figure::Figure;
 use crate::kinds::{Scope, kind, kinds};
 use crate::part::{ConverterUnit, Figures, Part, ReferenceChoice, Rounding};
 use crate::provenance::{Basis, Origin, Source};
-use crate::quantities::{quantity_dimension, quantity_names};
-use crate::read_converter::{reference, tables};
+use crate::quantities::{BUSES, quantity_dimension, quantity_names};
+use crate::read_converter::{converters, reference, tables};
 use crate::read_figure::{Defaults, figure_from_item, figures_from_table, settle_nominals};
+use crate::read_part::{numbers, read_measures, read_pins, words};
 
 /// Reads one figure: a text such as `"10 kΩ 1 %"`, or a table with `min`,
 /// `typ`, `max` and what is to be said of them. It is written as in a part
@@ -48,8 +49,9 @@ fn board_defaults() -> Defaults {
     }
 }
 
-/// A part written in a board file as `[parts.NAME]`, of any kind but those
-/// that hold converters.
+/// A part written in a board file as `[parts.NAME]`: what a part file says in
+/// `[part]` stands in the table itself, beside `figures`, `measures`, `pins`
+/// and `converter`.
 pub fn part_in_place(name: &str, table: &Table, faults: &Faults) -> Option<Part> {
     let f = Fields::new(table, format!("part {name}"), faults);
     let kind_name = f.required_text("kind", "the kind of part, for example \"sensor\"")?;
@@ -109,6 +111,12 @@ pub fn part_in_place(name: &str, table: &Table, faults: &Faults) -> Option<Part>
             .map(|t| t.value.to_owned())
             .unwrap_or_default(),
         law: law.clone(),
+        buses: words(&f, "buses", Some(BUSES)),
+        addresses: numbers(&f, "addresses", 127),
+        spi_modes: numbers(&f, "spi-modes", 3),
+        measures: read_measures(&f, &defaults),
+        pins: read_pins(&f),
+        converters: converters(&f, &defaults),
         ..empty(name, spec.name, &defaults, table)
     };
     f.finish();

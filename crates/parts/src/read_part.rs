@@ -422,7 +422,7 @@ pub(crate) fn words_of_list(
     words
 }
 
-fn numbers(fields: &Fields<'_>, key: &'static str, largest: u8) -> Vec<u8> {
+pub(crate) fn numbers(fields: &Fields<'_>, key: &'static str, largest: u8) -> Vec<u8> {
     let Some((list, _)) = fields.list(key) else {
         return Vec::new();
     };
@@ -444,7 +444,7 @@ fn numbers(fields: &Fields<'_>, key: &'static str, largest: u8) -> Vec<u8> {
     numbers
 }
 
-fn read_measures(file: &Fields<'_>, defaults: &Defaults) -> Vec<Measure> {
+pub(crate) fn read_measures(file: &Fields<'_>, defaults: &Defaults) -> Vec<Measure> {
     file.named("measures")
         .into_iter()
         .filter_map(|(key, table)| {
@@ -472,7 +472,7 @@ fn read_measures(file: &Fields<'_>, defaults: &Defaults) -> Vec<Measure> {
         .collect()
 }
 
-fn read_pins(file: &Fields<'_>) -> Vec<Pin> {
+pub(crate) fn read_pins(file: &Fields<'_>) -> Vec<Pin> {
     let Some(table) = file.sub("pins") else {
         return Vec::new();
     };

@@ -10,7 +10,9 @@ mod check;
 mod course;
 mod finding;
 pub mod interference;
+mod judged;
 mod library;
+mod links;
 mod noise;
 pub mod number;
 mod page;
@@ -26,7 +28,9 @@ pub use check::{
 pub use course::{Course, Trace};
 pub use finding::{Figure, Finding, Spot};
 pub use interference::Interference;
+pub use judged::Judged;
 pub use library::{Part, PartFigure, PartLine, Parts};
+pub use links::{LevelPair, LinkResult, Links};
 pub use noise::{ChannelNoise, Noise, NoiseContributor, NoiseTotal, SpectrumPoint};
 pub use page::{Explained, Explanations, Offered, Offers, Page, Started};
 pub use response::{

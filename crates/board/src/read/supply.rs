@@ -16,6 +16,16 @@ impl Reader<'_> {
                 "another name",
             );
         }
+        self.once(name, span);
+        self.names.push((name.to_owned(), supply));
+    }
+
+    /// A device's name is nobody else's.
+    pub(super) fn free_name(&self, key: &document::Key) {
+        self.once(&key.name, key.span);
+    }
+
+    fn once(&self, name: &str, span: Span) {
         if self.names.iter().any(|(n, _)| n == name) || self.devices.iter().any(|d| d.name == name)
         {
             self.faults.add(
@@ -24,7 +34,6 @@ impl Reader<'_> {
                 "different names for rails, references and devices",
             );
         }
-        self.names.push((name.to_owned(), supply));
     }
 
     /// All rails, each after the one that feeds it.
@@ -82,7 +91,7 @@ impl Reader<'_> {
         rails
     }
 
-    fn rail_named(&self, name: &Located<&str>, rails: &[Rail]) -> Option<usize> {
+    pub(super) fn rail_named(&self, name: &Located<&str>, rails: &[Rail]) -> Option<usize> {
         let found = rails.iter().position(|r| r.name == name.value);
         if found.is_none() {
             let known: Vec<&str> = rails.iter().map(|r| r.name.as_str()).collect();
@@ -195,15 +204,7 @@ impl Reader<'_> {
             } else {
                 "converters"
             }) {
-                if self.names.iter().any(|(n, _)| *n == key.name)
-                    || self.devices.iter().any(|d| d.name == key.name)
-                {
-                    self.faults.add(
-                        key.span,
-                        format!("the name `{}` is used twice", key.name),
-                        "different names for rails, references and devices",
-                    );
-                }
+                self.free_name(key);
                 let what = format!("{} {}", &group[..group.len() - 1], key.name);
                 let f = Fields::new(table, what, self.faults);
                 let supply = f.text("supply").and_then(|t| self.rail_named(&t, rails));
@@ -242,6 +243,8 @@ impl Reader<'_> {
                         part,
                         supply,
                         analog_supply,
+                        supply_b: None,
+                        address: None,
                         span: table.span,
                     });
                 }

@@ -92,6 +92,9 @@ use crate::judge::Judged;
 pub(crate) struct Scene<'a, 'b> {
     pub board: &'a Board,
     pub judged: &'b [Judged<'a>],
+    /// Links, pins, rails, heat, returns and faults.
+    #[allow(dead_code, reason = "its modules come one by one")]
+    pub system: &'b system::Analysis,
     /// What sampling does to the readings.
     pub timing: &'b Timing,
     /// The texts the board was read from.
@@ -198,9 +201,11 @@ pub(crate) fn look(
     timing: &Timing,
     sources: &Sources,
 ) -> Vec<Finding> {
+    let system = system::analyse(board);
     let scene = Scene {
         board,
         judged,
+        system: &system,
         timing,
         sources,
         firmware: judged
