@@ -378,7 +378,7 @@ impl Reader<'_> {
         f: &Fields<'_>,
         kind: Option<LinkKind>,
     ) -> (Option<Located<BusMode>>, Option<Located<u8>>) {
-        if !f.has("mode") {
+        if f.item("mode").is_none() {
             return (None, None);
         }
         match kind {
