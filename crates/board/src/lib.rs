@@ -13,11 +13,13 @@ mod number;
 mod read;
 mod timing;
 mod vocabulary;
+mod word;
 
 pub use edit::{EditFault, Setting, locate, with_value};
 pub use links::{BusMode, Cable, Gauge, Link, LinkKind, Member, Port, Via};
 pub use model::*;
 pub use number::Number;
-pub use read::read;
+pub use read::{bytes_of, read};
 pub use timing::{Acquisition, Interferer, InterferesOn, ReferenceFrom, ScanSpec, ScanStart};
 pub use vocabulary::{Field, FieldKind, Schema, Vocabulary};
+pub use word::{Check, CheckRule, Flag, Form, Word};

@@ -11,6 +11,7 @@ use quantity::{AccuracyTerm, Dimension, Range, UnitScale, Valued};
 use crate::links::{Link, Member};
 use crate::number::Number;
 use crate::timing::{Acquisition, Interferer, ScanSpec};
+use crate::word::Word;
 
 /// Everything one board file says.
 #[derive(Clone, Debug)]
@@ -37,6 +38,8 @@ pub struct Board {
     /// Tones from elsewhere. The mains that the conditions name are among them,
     /// without amplitude, unless the file describes an interferer `mains`.
     pub interferers: Vec<Interferer>,
+    /// How numbers stand in the bytes that digital parts put out.
+    pub words: Vec<Word>,
     /// Margins that separate `thin` from `meets`, and the probability asked.
     pub judging: Judging,
 }

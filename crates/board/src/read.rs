@@ -8,6 +8,7 @@ mod sensor;
 mod stage;
 mod supply;
 mod timing;
+mod word;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -19,6 +20,8 @@ use quantity::Dimension;
 
 use crate::model::{Board, Channel, Conditions, Judging, NetworkSpec, Supply};
 use crate::vocabulary::Vocabulary;
+
+pub use word::bytes_of;
 
 /// What readers of single tables share.
 struct Reader<'a> {
@@ -201,6 +204,7 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
     let scans = reader.scans(&top, measured);
     let nodes = timing::node_names(&networks, measured);
     let interferers = reader.interferers(&top, &conditions, &rails, &nodes, measured);
+    let words = reader.words(&top, measured);
     top.finish();
     Board {
         name,
@@ -213,6 +217,7 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         channels,
         scans,
         interferers,
+        words,
         judging,
     }
 }

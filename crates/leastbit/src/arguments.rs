@@ -28,6 +28,7 @@ pub(crate) enum Command {
     Course(Course),
     Bound(Bound),
     Interference(Interference),
+    Words(Words),
     Parts(Parts),
     Explain(Explain),
 }
@@ -139,6 +140,33 @@ pub(crate) struct Interference {
     /// A tone that shows in the readings: say what it may be.
     #[arg(long, value_name = "FREQ")]
     pub seen: Option<String>,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What digital words can say: form, limits, the bytes of the span's ends and
+/// what a wrong sign form or byte order would make of them; and what bytes that
+/// were seen mean.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit words examples/cellar-rack.toml
+  leastbit words board.toml room --decode \"0x66 0x34 0x9D\" --decode 0x8000A2
+
+{EXIT_CODES}
+Here 1 means that a word holds less than it must or that bytes are not to be used."))]
+pub(crate) struct Words {
+    /// The board file.
+    pub board: PathBuf,
+    /// Name of the word; otherwise all.
+    pub word: Option<String>,
+    /// Bytes that were seen, in the order in which they came, with those of
+    /// the check or without; may be given more than once.
+    #[arg(long, value_name = "BYTES")]
+    pub decode: Vec<String>,
     #[command(flatten)]
     pub parts: PartFolders,
     /// Print the result as JSON.

@@ -34,6 +34,7 @@ fn main() -> ExitCode {
         Command::Course(a) => command::course::run(&a),
         Command::Bound(a) => command::bound::run(&a),
         Command::Interference(a) => command::interference::run(&a),
+        Command::Words(a) => command::words::run(&a),
         Command::Parts(a) => command::parts::run(&a),
         Command::Explain(a) => command::explain::run(&a),
     };

@@ -53,6 +53,15 @@ fn with_unknown(place: &str) -> String {
         "link-cable" => {
             format!("{fragment}[links.l]\nkind = \"i2c\"\ncable = {{ length = \"1 m\", zz = 1 }}\n")
         }
+        "parts" => {
+            format!("{fragment}[parts.p]\nkind = \"resistor\"\nzz = 1\n")
+        }
+        "words" => format!(
+            "{fragment}[words.w]\nquantity = \"voltage\"\nbits = 8\nstep = \"1 mV\"\nzz = 1\n"
+        ),
+        "word-check" => format!(
+            "{fragment}[words.w]\nquantity = \"voltage\"\nbits = 8\nstep = \"1 mV\"\ncheck = {{ kind = \"crc\", polynomial = 7, zz = 1 }}\n"
+        ),
         "networks" => format!("{fragment}[networks.n]\nelements = []\nzz = 1\n"),
         _ => panic!("no board for `{place}`"),
     }

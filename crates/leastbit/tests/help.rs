@@ -15,6 +15,7 @@ const COMMANDS: &[&str] = &[
     "course",
     "bound",
     "interference",
+    "words",
     "parts",
     "explain",
 ];

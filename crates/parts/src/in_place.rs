@@ -9,7 +9,7 @@ use crate::figure::Figure;
 use crate::kinds::{Scope, kind, kinds};
 use crate::part::{ConverterUnit, Figures, Part, ReferenceChoice, Rounding};
 use crate::provenance::{Basis, Origin, Source};
-use crate::quantities::{BUSES, quantity_dimension, quantity_names};
+use crate::quantities::{BUSES, HABITS, quantity_dimension, quantity_names};
 use crate::read_converter::{converters, reference, tables};
 use crate::read_figure::{Defaults, figure_from_item, figures_from_table, settle_nominals};
 use crate::read_part::{numbers, read_measures, read_pins, words};
@@ -111,16 +111,34 @@ pub fn part_in_place(name: &str, table: &Table, faults: &Faults) -> Option<Part>
             .map(|t| t.value.to_owned())
             .unwrap_or_default(),
         law: law.clone(),
-        buses: words(&f, "buses", Some(BUSES)),
-        addresses: numbers(&f, "addresses", 127),
-        spi_modes: numbers(&f, "spi-modes", 3),
         measures: read_measures(&f, &defaults),
         pins: read_pins(&f),
         converters: converters(&f, &defaults),
         ..empty(name, spec.name, &defaults, table)
     };
+    let part = spoken(&f, part);
     f.finish();
     Some(part)
+}
+
+/// The part with the buses, addresses, modes and habits that are written.
+fn spoken(f: &Fields<'_>, mut part: Part) -> Part {
+    if f.has("buses") {
+        part.buses = words(f, "buses", Some(BUSES));
+    }
+    if f.has("addresses") {
+        part.addresses = numbers(f, "addresses", 127);
+    }
+    if f.has("spi-modes") {
+        part.spi_modes = numbers(f, "spi-modes", 3);
+    }
+    if f.has("habits") {
+        part.habits = words(f, "habits", Some(HABITS));
+    }
+    for key in ["buses", "addresses", "spi-modes", "habits"] {
+        let _ = f.item(key);
+    }
+    part
 }
 
 fn empty(name: &str, kind: &str, defaults: &Defaults, table: &Table) -> Part {
@@ -142,6 +160,7 @@ fn empty(name: &str, kind: &str, defaults: &Defaults, table: &Table) -> Part {
         buses: Vec::new(),
         addresses: Vec::new(),
         spi_modes: Vec::new(),
+        habits: Vec::new(),
         controller: None,
         exposes: Vec::new(),
         open: Vec::new(),
@@ -233,7 +252,8 @@ pub fn with_figures(part: &Part, over: &Table, faults: &Faults) -> Option<Part> 
 }
 
 /// A part that is like another one but for the figures written in the table,
-/// under a name of its own: `like`, `figures`, `title`, `note`.
+/// under a name of its own: `like`, `figures`, `title`, `note`, and the buses,
+/// addresses, modes and habits where it has others.
 pub fn part_like(name: &str, base: &Part, table: &Table, faults: &Faults) -> Option<Part> {
     let f = Fields::new(table, format!("part {name}"), faults);
     let _ = f.text("like");
@@ -248,6 +268,7 @@ pub fn part_like(name: &str, base: &Part, table: &Table, faults: &Faults) -> Opt
     if let Some(note) = f.text("note") {
         note.value.clone_into(&mut part.note);
     }
+    part = spoken(&f, part);
     part.origin = Origin::InPlace;
     part.span = table.span;
     f.finish();

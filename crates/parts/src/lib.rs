@@ -46,7 +46,7 @@ pub use part::{
     ReferenceChoice, Rounding,
 };
 pub use provenance::{Basis, Origin, Source};
-pub use quantities::{BUSES, PIN_ATTRIBUTES, SUPPLIES, quantity_dimension, quantity_names};
+pub use quantities::{BUSES, HABITS, PIN_ATTRIBUTES, SUPPLIES, quantity_dimension, quantity_names};
 pub use read_figure::{Defaults, settle_nominals};
 pub use read_part::parse;
 pub use spread::{Spread, SpreadShape};

@@ -176,6 +176,8 @@ pub struct Part {
     pub addresses: Vec<u8>,
     /// Serial peripheral bus modes it accepts, 0 to 3.
     pub spi_modes: Vec<u8>,
+    /// What a driver must know of it: words from [`crate::HABITS`].
+    pub habits: Vec<String>,
     /// The controller on a carrier.
     pub controller: Option<String>,
     /// Pins of that controller which the carrier brings out.

@@ -80,5 +80,10 @@ pub const PIN_ATTRIBUTES: &[&str] = &[
     "boot",
 ];
 
+/// Habits of a digital part that a driver must know: a reading restarts its
+/// conversion, so that one asked too often never gives a new number; its data
+/// output stays driven while another part is selected.
+pub const HABITS: &[&str] = &["read-restarts", "holds-bus"];
+
 /// The digital buses a part can speak.
 pub const BUSES: &[&str] = &["i2c", "spi", "uart", "single-wire", "smbus", "parallel"];

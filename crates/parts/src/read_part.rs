@@ -10,7 +10,7 @@ use crate::laws::laws;
 use crate::merge;
 use crate::part::{CarrierRail, Figures, Measure, Part, Pin};
 use crate::provenance::{Basis, Origin, Source};
-use crate::quantities::{BUSES, PIN_ATTRIBUTES, quantity_dimension, quantity_names};
+use crate::quantities::{BUSES, HABITS, PIN_ATTRIBUTES, quantity_dimension, quantity_names};
 use crate::read_converter::converters;
 use crate::read_figure::{Defaults, figures_from_table};
 
@@ -258,6 +258,7 @@ pub(crate) fn part_from_table(table: &Table, origin: &Origin, faults: &Faults) -
     let open = words(&part, "open", None);
     let addresses = numbers(&part, "addresses", 127);
     let spi_modes = numbers(&part, "spi-modes", 3);
+    let habits = words(&part, "habits", Some(HABITS));
     part.finish();
     let kind_spec = kind_spec?;
     let scope = Scope::Part {
@@ -280,6 +281,7 @@ pub(crate) fn part_from_table(table: &Table, origin: &Origin, faults: &Faults) -
         buses,
         addresses,
         spi_modes,
+        habits,
         controller,
         exposes,
         open,
@@ -434,11 +436,19 @@ pub(crate) fn numbers(fields: &Fields<'_>, key: &'static str, largest: u8) -> Ve
         };
         match number {
             Some(n) => numbers.push(n),
-            None => fields.faults().add(
-                item.span,
-                format!("an entry of `{key}` does not fit"),
-                format!("whole numbers from 0 to {largest}"),
-            ),
+            None => {
+                let eight = match item.content {
+                    Content::Whole(n @ 128..=255) if key == "addresses" => {
+                        format!("; {n:#04x} is address {:#04x} as a byte on the wire", n / 2)
+                    }
+                    _ => String::new(),
+                };
+                fields.faults().add(
+                    item.span,
+                    format!("an entry of `{key}` does not fit{eight}"),
+                    format!("whole numbers from 0 to {largest}"),
+                );
+            }
         }
     }
     numbers

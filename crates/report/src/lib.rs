@@ -18,6 +18,7 @@ pub mod number;
 mod page;
 mod response;
 mod schedule;
+mod words;
 
 pub use bound::{Bound, Buy, Found, Sweep};
 pub use budget::{Budget, Line, Table};
@@ -38,6 +39,7 @@ pub use response::{
     StepPoint,
 };
 pub use schedule::{ConverterSchedule, Memory, Schedule, SettlingError, Turn};
+pub use words::{Misread, SeenWord, Word, WordEnd, Words};
 
 /// Version of the types; changes when a field changes its meaning or goes.
 /// A field may be added without a change.

@@ -23,6 +23,7 @@ mod remedy;
 mod response;
 mod schedule;
 mod study;
+mod telegram;
 mod timing;
 mod weak;
 mod words;
@@ -42,6 +43,7 @@ pub use interference::{SeenTone, interference};
 pub use noise::noise;
 pub use response::response;
 pub use schedule::schedule;
+pub use telegram::words;
 
 /// What is being worked on: the channel, and how far it has come.
 pub type Told<'a> = &'a (dyn Fn(&str, Progress) + Sync);

@@ -12,6 +12,7 @@ pub(crate) mod parts;
 pub(crate) mod response;
 pub(crate) mod schedule;
 pub(crate) mod timed;
+pub(crate) mod words;
 
 use serde::Serialize;
 

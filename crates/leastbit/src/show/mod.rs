@@ -16,6 +16,7 @@ mod noise;
 mod parts;
 mod response;
 mod schedule;
+mod words;
 
 pub(crate) use bound::bound;
 pub(crate) use budget::budget;
@@ -29,3 +30,4 @@ pub(crate) use noise::noise;
 pub(crate) use parts::{part, parts};
 pub(crate) use response::response;
 pub(crate) use schedule::schedule;
+pub(crate) use words::words;

@@ -190,6 +190,17 @@ pub(crate) const LOGIC_LEVELS: &[FigureSpec] = &[
     limit("i2c-clock", &[D::FREQUENCY], "two-wire bus clock"),
     limit("spi-clock", &[D::FREQUENCY], "serial peripheral bus clock"),
     limit(
+        "spi-valid",
+        &[D::TIME],
+        "from the clock's edge to valid data at the output of a part",
+    ),
+    limit(
+        "spi-set-up",
+        &[D::TIME],
+        "data stand so long before the clock's edge that takes them",
+    ),
+    limit("spi-hold", &[D::TIME], "data stand so long after that edge"),
+    limit(
         "spi-clock-slave",
         &[D::FREQUENCY],
         "the same when driven from outside",
