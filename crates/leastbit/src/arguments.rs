@@ -153,7 +153,7 @@ pub(crate) struct Interference {
 #[derive(Debug, Args)]
 #[command(after_help = format!("\
 Examples:
-  leastbit words examples/cellar-rack.toml
+  leastbit words examples/bus-words.toml
   leastbit words board.toml room --decode \"0x66 0x34 0x9D\" --decode 0x8000A2
 
 {EXIT_CODES}

@@ -34,8 +34,8 @@ fn json(arguments: &[&str]) -> Value {
 /// on conversion, from memory) is S = 70/175 · 65535 = 26214 = 0x6666; its
 /// check with the polynomial 0x31 from 0xFF is 0x93, worked by long division.
 #[test]
-fn published_word_of_the_cellar_rack() {
-    let rack = examples("cellar-rack.toml");
+fn published_word_of_the_room() {
+    let rack = examples("bus-words.toml");
     let result = json(&[
         "words",
         &rack,
