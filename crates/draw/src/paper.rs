@@ -237,6 +237,18 @@ impl Paper {
         ));
     }
 
+    /// A field that lies behind what is drawn later.
+    pub(crate) fn field(&mut self, area: &Area, class: &str) {
+        let (x, y) = (coordinate(area.x0), coordinate(area.y0));
+        let (w, h) = (
+            coordinate((area.x1 - area.x0).max(0.0)),
+            coordinate(area.y1 - area.y0),
+        );
+        self.raw(&format!(
+            "<rect class=\"f-{class}\" x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" fill-opacity=\"0.45\"/>"
+        ));
+    }
+
     /// A small ring, a mark on a curve.
     pub(crate) fn ring(&mut self, (x, y): (f64, f64)) {
         self.texts.push(Area {

@@ -3,6 +3,8 @@
 use crate::bars::Bars;
 use crate::paper::{Anchor, Paper, coordinate};
 use crate::plot::Plot;
+use crate::remarks::Remarks;
+use crate::strip::Strips;
 use crate::text::{HEADING, TEXT, TITLE, escaped, wrapped};
 use crate::theme;
 use crate::timeline::Timeline;
@@ -21,6 +23,10 @@ pub enum Picture {
     Timeline(Timeline),
     /// Amounts side by side.
     Bars(Bars),
+    /// A strip for each channel.
+    Strips(Strips),
+    /// What there is to say.
+    Remarks(Remarks),
     /// Sentences, for what has no picture.
     Words(String),
 }
@@ -69,6 +75,8 @@ impl Sheet {
                 Picture::Plot(p) => &p.heading,
                 Picture::Timeline(p) => &p.heading,
                 Picture::Bars(p) => &p.heading,
+                Picture::Strips(p) => &p.heading,
+                Picture::Remarks(p) => &p.heading,
                 Picture::Words(_) => "",
             };
             for line in wrapped(heading, x1 - x0, HEADING) {
@@ -81,6 +89,8 @@ impl Sheet {
                 Picture::Plot(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Timeline(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Bars(p) => p.draw(&mut paper, (x0, x1), y),
+                Picture::Strips(p) => p.draw(&mut paper, (x0, x1), y),
+                Picture::Remarks(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Words(text) => sentences(&mut paper, text, (x0, x1), y),
             };
             y += 16.0;

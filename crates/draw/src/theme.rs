@@ -61,7 +61,11 @@ pub(crate) fn style() -> String {
     let colours = |dark: bool| {
         let mut out = String::new();
         let pick = |h: &Hue| if dark { h.dark } else { h.light };
-        for h in [PAPER, INK, SOFT, RULE].iter().chain(&HUES) {
+        for h in [PAPER, INK, SOFT, RULE]
+            .iter()
+            .chain(&HUES)
+            .chain(&crate::strip::HUES)
+        {
             let (name, colour) = (h.name, pick(h));
             out.push_str(&format!(
                 ".f-{name}{{fill:{colour}}}.s-{name}{{stroke:{colour}}}"
@@ -84,7 +88,7 @@ pub(crate) fn style() -> String {
 /// its lines, so that it follows the theme.
 pub(crate) fn patterns() -> String {
     let mut out = String::new();
-    for h in HUES {
+    for h in HUES.iter().chain(&crate::strip::HUES).chain([&SOFT]) {
         let name = h.name;
         let pattern = |n: usize, size: u32, turn: &str, inner: &str| {
             format!(
@@ -135,7 +139,7 @@ mod tests {
     #[test]
     fn published_contrast_of_text_and_lines() {
         assert!((contrast("#000000", "#ffffff") - 21.0).abs() < 1e-9);
-        for h in [INK, SOFT] {
+        for h in [INK, SOFT].iter().chain(&crate::strip::HUES) {
             assert!(contrast(h.light, PAPER.light) >= 4.5, "{h:?}");
             assert!(contrast(h.dark, PAPER.dark) >= 4.5, "{h:?}");
         }

@@ -96,6 +96,8 @@ pub(crate) struct Check {
     /// Print the result as JSON.
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub svg: Svg,
 }
 
 /// Where one channel's error comes from: every contributor with kind, share,

@@ -166,6 +166,7 @@ fn snapshot_pictures_of_the_documents() {
             "noise",
             vec!["noise", "examples/cellar-rack.toml", "must-ph"],
         ),
+        ("check", vec!["check", "examples/cellar-rack.toml"]),
         ("schedule", vec!["schedule", "examples/cellar-rack.toml"]),
         (
             "course",

@@ -20,6 +20,7 @@ mod response;
 mod schedule;
 mod words;
 
+pub use ::finding::Severity;
 pub use bound::{Bound, Buy, Found, Sweep};
 pub use budget::{Budget, Line, Table};
 pub use check::{

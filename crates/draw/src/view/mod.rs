@@ -1,11 +1,13 @@
 //! One view for each result type that has pictures: which picture shows what
 //! of it.
 
+mod board;
 mod course;
 mod noise;
 mod response;
 mod schedule;
 
+pub use board::board;
 pub use course::course;
 pub use noise::noise;
 pub use response::response;

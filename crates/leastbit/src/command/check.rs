@@ -1,7 +1,7 @@
 //! `leastbit check`.
 
 use crate::arguments::Check;
-use crate::command::{json, out};
+use crate::command::timed;
 use crate::progress::Teller;
 use crate::{Ended, files, show};
 
@@ -23,9 +23,12 @@ pub(crate) fn run(a: &Check) -> Ended {
     } else {
         Ended::NotMet
     };
-    if a.json {
-        return json(&result, ended);
-    }
-    out(&show::check(&result, a.brief));
-    ended
+    timed::tell(
+        &result,
+        ended,
+        a.json,
+        &a.svg,
+        || draw::board(&result),
+        || show::check(&result, a.brief),
+    )
 }
