@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use document::Located;
-use finding::Span;
+use finding::{SourceId, Span};
 use parts::{Figure, Part};
 use quantity::{AccuracyTerm, Dimension, Range, UnitScale, Valued};
 
 use crate::links::{Link, Member};
 use crate::number::Number;
+use crate::power::{Draws, HeatSpec, RailPower, ReturnSpec, Surroundings};
 use crate::timing::{Acquisition, Interferer, ScanSpec};
 use crate::word::Word;
 
@@ -40,6 +41,12 @@ pub struct Board {
     pub interferers: Vec<Interferer>,
     /// How numbers stand in the bytes that digital parts put out.
     pub words: Vec<Word>,
+    /// Who turns how much into heat beside whom.
+    pub heats: Vec<HeatSpec>,
+    /// By which ways currents return.
+    pub returns: Vec<ReturnSpec>,
+    /// What all this does to the channels; nothing as a board is read.
+    pub surroundings: Surroundings,
     /// Margins that separate `thin` from `meets`, and the probability asked.
     pub judging: Judging,
 }
@@ -165,6 +172,8 @@ pub struct Rail {
     pub limit_a: Option<Located<f64>>,
     /// Current drawn from it that is not otherwise known, A.
     pub load_a: Option<Located<f64>>,
+    /// How it is fed and what draws from it.
+    pub power: RailPower,
     /// Place of its table.
     pub span: Span,
 }
@@ -184,6 +193,8 @@ pub struct Device {
     pub supply_b: Option<usize>,
     /// Its seven-bit address, where the file says which it is strapped to.
     pub address: Option<Located<u8>>,
+    /// What it draws, where the board says more than its part.
+    pub draws: Draws,
     /// Place of its table.
     pub span: Span,
 }
@@ -695,6 +706,47 @@ pub struct Channel {
 }
 
 impl Channel {
+    /// What stands for a channel where something is worked out that belongs
+    /// to none, such as the voltage of a rail.
+    #[must_use]
+    pub fn none() -> Channel {
+        let span = Span::new(SourceId(0), 0..0);
+        Channel {
+            name: String::new(),
+            quantity: String::new(),
+            dimension: Dimension::NONE,
+            unit: UnitScale {
+                symbol: String::new(),
+                factor: 1.0,
+                offset: 0.0,
+            },
+            span: Located {
+                value: (0.0, 1.0),
+                span,
+            },
+            accuracy: None,
+            resolution: None,
+            ac: None,
+            rate_hz: None,
+            gate_s: None,
+            acquisition: None,
+            data_rate_hz: None,
+            awake_s: None,
+            clock_tolerance: None,
+            derived: None,
+            sensor: Sensor::none(span),
+            chain: Vec::new(),
+            network: None,
+            input: None,
+            reference: None,
+            conversion: Conversion::default(),
+            calibration: None,
+            others: Vec::new(),
+            life_safety: false,
+            place: span,
+        }
+    }
+
     /// Largest permitted error at `quantity`, SI, if an accuracy is asked.
     #[must_use]
     pub fn limit_at(&self, quantity: f64) -> Option<f64> {

@@ -4,6 +4,7 @@ mod channel;
 mod conversion;
 mod links;
 mod nodes;
+mod power;
 mod sensor;
 mod stage;
 mod supply;
@@ -19,6 +20,7 @@ use parts::{Library, Part};
 use quantity::Dimension;
 
 use crate::model::{Board, Channel, Conditions, Judging, NetworkSpec, Supply};
+use crate::power::Surroundings;
 use crate::vocabulary::Vocabulary;
 
 pub use word::bytes_of;
@@ -177,7 +179,15 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         .filter_map(|(k, t)| reader.channel(&k.name, k.span, t))
         .collect();
     // A fragment may be about its supplies or its links alone.
-    const SUBJECTS: &[&str] = &["channels", "links", "devices", "rails", "heat", "terminals"];
+    const SUBJECTS: &[&str] = &[
+        "channels",
+        "links",
+        "devices",
+        "rails",
+        "heat",
+        "returns",
+        "terminals",
+    ];
     if !SUBJECTS.iter().any(|key| top.has(key)) {
         faults.add(
             table.span,
@@ -205,6 +215,8 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
     let nodes = timing::node_names(&networks, measured);
     let interferers = reader.interferers(&top, &conditions, &rails, &nodes, measured);
     let words = reader.words(&top, measured);
+    let heats = reader.heats(&top, &rails, &references, measured);
+    let returns = reader.returns(&top, &rails, measured);
     top.finish();
     Board {
         name,
@@ -218,6 +230,9 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         scans,
         interferers,
         words,
+        heats,
+        returns,
+        surroundings: Surroundings::default(),
         judging,
     }
 }

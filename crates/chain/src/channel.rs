@@ -8,6 +8,7 @@ mod converter;
 mod derating;
 mod derived;
 mod diode;
+mod drawn;
 mod drifts;
 mod firmware;
 mod insulation;
@@ -21,9 +22,10 @@ mod source;
 mod stages;
 mod straight;
 mod supply;
+mod surroundings;
 mod watch;
 
-pub use supply::nominal_supply_v;
+pub use supply::{dropout, nominal_supply_v};
 
 use std::cell::RefCell;
 
@@ -41,6 +43,7 @@ pub use amplifier::Fitted;
 pub use conversion::{
     AS_WRITTEN, ConversionModel, IN_32_BITS, IN_64_BITS, RIGHT, WITH_FRACTIONS, conversion,
 };
+pub use drawn::{Drawn, SupplyRange, drawn, supply_range};
 pub use sensor::Others;
 pub(crate) use signal::Written;
 pub use site::{STRAY, Site, TOLERANCE_K, Usual};

@@ -45,6 +45,16 @@ fn with_unknown(place: &str) -> String {
         "interferers" => {
             format!("{fragment}[interferers.i]\nfrequency = \"1 kHz\"\nzz = 1\n")
         }
+        "battery" => {
+            format!("{fragment}[rails.b]\nvoltage = \"3 V\"\nbattery = {{ zz = 1 }}\n")
+        }
+        "burst" => format!(
+            "{fragment}[rails.b]\nvoltage = \"3 V\"\nbursts = [{{ current = \"1 A\", for = \"1 s\", zz = 1 }}]\n"
+        ),
+        "heat" => format!("{fragment}[heat.h]\npower = \"1 W\"\nzz = 1\n"),
+        "returns" => {
+            format!("{fragment}[returns.r]\nresistance = \"1 Ω\"\ncurrents = []\nzz = 1\n")
+        }
         "devices" => format!("{fragment}[devices.d]\npart = \"sht41\"\nzz = 1\n"),
         "links" => format!("{fragment}[links.l]\nkind = \"i2c\"\nzz = 1\n"),
         "link-device" => format!(

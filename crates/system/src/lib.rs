@@ -4,11 +4,22 @@
 //!
 //! [`analyse`] works all of it out once for a board. Values come back with
 //! their units in their names; what is to be said of them is said above.
+//! [`settled`] writes what rails, heat and returns do to the channels into the
+//! board, where the models of the channels read it.
+
+pub mod graph;
+pub mod heat;
+pub mod rails;
+pub mod returns;
+mod settled;
+pub mod wire;
 
 pub mod buses;
 pub mod words;
 
 use board::Board;
+
+pub use settled::settled;
 
 /// Everything the system layer says of a board.
 #[derive(Clone, Debug, Default)]
@@ -16,12 +27,25 @@ use board::Board;
 pub struct Analysis {
     /// What the words on its buses can say, one for each.
     pub words: Vec<words::WordAnalysis>,
+    /// What each rail feeds, and the powers and voltages that follow.
+    pub rails: rails::Rails,
+    /// What gets warm and whom it warms.
+    pub heat: Vec<heat::Heat>,
+    /// Currents that share their way back.
+    pub returns: Vec<returns::Return>,
 }
 
-/// Works out everything the system layer says of a board.
+/// Works out everything the system layer says of a board, be it [`settled`]
+/// already or not.
 #[must_use]
 pub fn analyse(board: &Board) -> Analysis {
+    let as_read = settled::quiet(board);
+    let loads = rails::gather(&as_read);
+    let power = rails::solve(&as_read, &loads);
     Analysis {
         words: words::analyse(board),
+        heat: heat::analyse(&as_read, &power),
+        returns: returns::analyse(&as_read, &loads, &power),
+        rails: rails::analyse(&as_read, loads, power),
     }
 }

@@ -144,13 +144,14 @@ pub fn bound(
         .is_some_and(|b| matches!(b, b'"' | b'\''));
     let varied = Varied::new(&setting, quoted, ask.vary)?;
     let written = Arc::new(file.board);
+    let as_written = Arc::new(system::settled(&written).into_owned());
     let channels = channels(&written, ask)?;
     let limit = limit(&written, &channels, ask)?;
     known_check(&written, &channels, &ask.sought)?;
     let measuring = Measuring {
         sought: &ask.sought,
         limit,
-        written: &written,
+        written: &as_written,
     };
     let measure = |board: &Board| -> Result<Measured, BoundFault> {
         let mut worst: Option<Measured> = None;

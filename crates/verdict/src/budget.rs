@@ -32,6 +32,8 @@ pub fn budget(
     sources: &Sources,
     progress: &dyn Fn(Progress),
 ) -> Result<report::Budget, BudgetFault> {
+    let settled = system::settled(board);
+    let board = settled.as_ref();
     let Some(at) = board.channels.iter().position(|c| c.name == name) else {
         let known = board.channels.iter().map(|c| c.name.clone()).collect();
         return Err(BudgetFault::NoChannel(known));

@@ -30,6 +30,8 @@ pub fn course(
     event: CourseEvent,
     until_s: Option<f64>,
 ) -> Result<Course, BudgetFault> {
+    let settled = system::settled(board);
+    let board = settled.as_ref();
     let mut found = Course {
         version: report::VERSION,
         board: board.name.clone(),

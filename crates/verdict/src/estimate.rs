@@ -27,6 +27,8 @@ pub struct Estimate {
 /// # Errors
 /// There is no such channel, or it has no model; in words.
 pub fn estimate(board: &Board, channel: &str) -> Result<Estimate, String> {
+    let settled = system::settled(board);
+    let board = settled.as_ref();
     let study = study(board, channel)?;
     let mut half_width = 0.0_f64;
     let grid = screened(&study.lean, board.judging.probability).map_err(|f| f.to_string())?;
@@ -56,6 +58,8 @@ pub fn estimate(board: &Board, channel: &str) -> Result<Estimate, String> {
 /// # Errors
 /// As [`estimate`].
 pub fn broken(board: &Board, channel: &str) -> Result<Vec<&'static str>, String> {
+    let settled = system::settled(board);
+    let board = settled.as_ref();
     let study = study(board, channel)?;
     Ok(study
         .checks

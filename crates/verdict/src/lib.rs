@@ -81,6 +81,8 @@ pub fn check_with(
     settings: &Settings,
     told: Told<'_>,
 ) -> report::Check {
+    let settled = system::settled(board);
+    let board = settled.as_ref();
     let timing = timing::of(board);
     let judged: Vec<judge::Judged<'_>> = board
         .channels

@@ -26,6 +26,8 @@ pub fn noise(
     name: Option<&str>,
     sources: &Sources,
 ) -> Result<report::Noise, BudgetFault> {
+    let settled = system::settled(board);
+    let board = settled.as_ref();
     let channels = chosen(board, name)?;
     let timing = match name {
         Some(name) => timing::of_channel(board, name),

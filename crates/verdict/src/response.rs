@@ -67,6 +67,8 @@ pub fn response(
     name: Option<&str>,
     asked_hz: &[f64],
 ) -> Result<report::Response, BudgetFault> {
+    let settled = system::settled(board);
+    let board = settled.as_ref();
     let channels = chosen(board, name)?
         .into_par_iter()
         .map(|(i, c)| one(board, i, c, asked_hz))

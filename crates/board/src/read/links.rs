@@ -33,6 +33,7 @@ impl Reader<'_> {
             let supply = rail("supply");
             let supply_b = rail("supply-b");
             let address = self.address(&f);
+            let draws = self.draws(&f, &key.name);
             let part = f.text("part").and_then(|t| self.part(t.value, t.span, &[]));
             let part = match (part, f.sub("figures")) {
                 (Some(part), Some(over)) => {
@@ -49,6 +50,7 @@ impl Reader<'_> {
                     analog_supply: supply,
                     supply_b,
                     address,
+                    draws,
                     span: table.span,
                 });
             }

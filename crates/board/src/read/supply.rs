@@ -121,7 +121,7 @@ impl Reader<'_> {
         let load_a = f
             .quantity("load", Dimension::CURRENT)
             .map(|q| q.map(|q| q.value));
-        let _ = f.valued("ripple", Dimension::VOLTAGE);
+        let power = self.rail_power(&f, name);
         let from = f.text("from").and_then(|t| self.rail_named(&t, rails));
         let part = f
             .text("part")
@@ -189,6 +189,7 @@ impl Reader<'_> {
             source,
             limit_a,
             load_a,
+            power,
             span: table.span,
         }
     }
@@ -212,6 +213,7 @@ impl Reader<'_> {
                     .text("analog-supply")
                     .and_then(|t| self.rail_named(&t, rails))
                     .or(supply);
+                let draws = self.draws(&f, &key.name);
                 let part = if f.has("part") {
                     let part = f
                         .text("part")
@@ -229,7 +231,15 @@ impl Reader<'_> {
                     parts::converter_in_place(
                         &key.name,
                         table,
-                        &["supply", "analog-supply"],
+                        &[
+                            "supply",
+                            "analog-supply",
+                            "current",
+                            "duty",
+                            "standby",
+                            "bursts",
+                            "decoupling",
+                        ],
                         self.faults,
                     )
                     .map(std::sync::Arc::new)
@@ -245,6 +255,7 @@ impl Reader<'_> {
                         analog_supply,
                         supply_b: None,
                         address: None,
+                        draws,
                         span: table.span,
                     });
                 }

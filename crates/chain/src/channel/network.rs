@@ -66,6 +66,7 @@ impl<'t> Sheet<'_, 't> {
         } else {
             site.met(self.site.truth_of_mate(channel))?
         };
+        let terminals = site.on_foot(self.network, terminals);
         let again = self.placed.iter().any(|p| p.channel == i);
         let piece = again.then_some(path);
         let (electrical, heated, across) =
@@ -86,6 +87,18 @@ impl<'t> Site<'_, 't> {
     #[must_use]
     pub fn network_spec(&self) -> Option<&NetworkSpec> {
         self.board.networks.get(self.channel.network?)
+    }
+
+    /// The terminals of a sensor, ground being what it is where the sensor
+    /// stands.
+    fn on_foot(&self, network: &mut Network<'t>, terminals: Terminals) -> Terminals {
+        let foot = self.foot_node(network);
+        let there = |n: Node| if n == Node::GROUND { foot } else { n };
+        Terminals {
+            from: there(terminals.from),
+            to: there(terminals.to),
+            ..terminals
+        }
     }
 
     /// A named node or a supply.
@@ -187,15 +200,6 @@ impl<'t> Site<'_, 't> {
             site.load_of_converter(network, ends.plus, ends.minus)?;
         }
         Ok(placed)
-    }
-
-    /// Position of the channel on its board.
-    fn position(&self) -> usize {
-        self.board
-            .channels
-            .iter()
-            .position(|c| c.name == self.channel.name)
-            .unwrap_or(usize::MAX)
     }
 
     /// The channel's own sensor among those placed, at the nodes its signal is

@@ -123,8 +123,9 @@ impl<'t> Site<'_, 't> {
                 Kind::Other,
                 Some(w.span),
             );
-            met = met + warmed;
+            met = self.warmer(met, warmed);
         }
+        met = self.met_warmed(met);
         for (i, other) in channel.others.iter().enumerate() {
             let (from, to) = self.limits_of(&other.size.value);
             let lies = match other.shape {

@@ -234,7 +234,10 @@ impl<'a, 't> Site<'a, 't> {
             trace(),
         ));
         let mut value = nominal + deviation;
-        let warmer = self.ambient - TOLERANCE_K;
+        let mut warmer = self.ambient - TOLERANCE_K;
+        if let Some(kelvin) = self.warming(key) {
+            warmer = warmer + kelvin;
+        }
         if let Some(drift) = v.drift_per_k.or(usual.and_then(|u| u.drift_per_k)) {
             let slope = if v.drift_signed {
                 self.builder.constant(drift)

@@ -150,11 +150,14 @@ impl<'t> Site<'_, 't> {
                 ));
             }
             Some(supply) => self.supply_node(network, supply)?,
-            None => Node::GROUND,
+            None => self.foot_node(network),
         };
         match law.electrical() {
             Electrical::Resistance => {
-                let foot = self.supply_node(network, sensor.supply.unwrap_or(Supply::Ground))?;
+                let foot = match sensor.supply {
+                    Some(supply) => self.supply_node(network, supply)?,
+                    None => foot,
+                };
                 let ohm = electrical + self.leads() + inner;
                 network.resistor("sensor", plus, foot, ohm);
                 placed.element = Some("sensor".to_owned());
@@ -168,8 +171,15 @@ impl<'t> Site<'_, 't> {
                 let fed = self.bridge_excitation(inner)?;
                 let minus = network.fresh("sensor minus");
                 placed.minus = minus;
-                let middle = (fed.top + fed.bottom) * 0.5;
-                let half = electrical * (fed.top - fed.bottom) * 0.5;
+                let mut middle = (fed.top + fed.bottom) * 0.5;
+                // Half of what lifts the lower end lifts the middle, and takes
+                // that much off what feeds the bridge.
+                let mut fed = fed.top - fed.bottom;
+                if let Some(shift) = self.foot_shift() {
+                    middle = middle + shift * 0.5;
+                    fed = fed - shift;
+                }
+                let half = electrical * fed * 0.5;
                 let ends = [
                     ("plus", plus, middle + half, "c"),
                     ("minus", minus, middle - half, "d"),
@@ -187,7 +197,11 @@ impl<'t> Site<'_, 't> {
             }
             Electrical::VoltageRatio => {
                 let source = network.fresh("sensor source");
-                let volt = electrical * self.excitation()?;
+                let mut fed = self.excitation()?;
+                if let (None, Some(shift)) = (sensor.foot, self.foot_shift()) {
+                    fed = fed - shift;
+                }
+                let volt = electrical * fed;
                 network.voltage_source("sensor", source, foot, volt);
                 network.resistor("sensor resistance", source, plus, inner + self.leads());
             }

@@ -133,6 +133,15 @@ impl<'t> Site<'_, 't> {
         {
             return Ok(volt);
         }
+        let volt = self.unloaded_rail(i)?;
+        Ok(match self.sag(i) {
+            Some(sag) => volt - sag,
+            None => volt,
+        })
+    }
+
+    /// Voltage of a rail before what its load takes off it, V.
+    fn unloaded_rail(&self, i: usize) -> Result<Value<'t>, Unmodelled> {
         let rail = &self.board.rails[i];
         let key = format!("rails.{}", rail.name);
         let name = format!("rail {}", rail.name);
@@ -351,8 +360,15 @@ impl<'t> Site<'_, 't> {
                 )?;
         }
         if let Some(f) = own("drift") {
+            let site = match self.warming(key) {
+                Some(kelvin) => Site {
+                    ambient: self.ambient + kelvin,
+                    ..*self
+                },
+                None => *self,
+            };
             relative =
-                relative + self.drift(&format!("{key}.drift"), &format!("{name}, drift"), f)?;
+                relative + site.drift(&format!("{key}.drift"), &format!("{name}, drift"), f)?;
         }
         if let (Some(f), Some(s)) = (own("line-regulation"), supply) {
             let input = self.rail(s)?;
@@ -499,7 +515,7 @@ fn in_a_thousand_hours(f: &Figure) -> Figure {
 }
 
 /// Least voltage above the output that a regulator or reference needs, V.
-pub(super) fn dropout(figure: Option<&Figure>, output_v: f64) -> f64 {
+pub fn dropout(figure: Option<&Figure>, output_v: f64) -> f64 {
     figure
         .and_then(|f| {
             let by_output = f.variable == Some(Dimension::VOLTAGE);

@@ -134,6 +134,8 @@ pub(super) struct Measuring<'a> {
 impl Measuring<'_> {
     /// The result on one channel of a board that may be changed.
     pub fn channel(&self, board: &Board, name: &str) -> Result<Measured, BoundFault> {
+        let settled = system::settled(board);
+        let board = settled.as_ref();
         let channel = board
             .channels
             .iter()

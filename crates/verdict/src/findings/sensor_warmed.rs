@@ -35,11 +35,20 @@ fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
         Auxiliary::Channel(i) => study.board.channels.get(*i),
         Auxiliary::Constant(_) => None,
     });
+    let around = |c: &board::Channel| {
+        let at = study.board.channels.iter().position(|x| x.name == c.name)?;
+        study.board.surroundings.sensor_warming_k.get(&at)
+    };
     let warm = std::iter::once(channel)
         .chain(others)
-        .find(|c| c.sensor.warmed.is_some())?;
-    let warmed = warm.sensor.warmed.as_ref()?;
-    let without = with_channel(study.board, &warm.name, |c| c.sensor.warmed = None)?;
+        .find(|c| c.sensor.warmed.is_some() || around(c).is_some())?;
+    let stated = warm.sensor.warmed.as_ref();
+    let swings = around(warm).map_or(&[][..], Vec::as_slice);
+    let span = stated.map(|w| w.span).or(swings.first().map(|s| s.span))?;
+    let kelvin =
+        stated.map_or(0.0, |w| w.value.nominal) + swings.iter().map(|s| s.usual).sum::<f64>();
+    let mut without = with_channel(study.board, &warm.name, |c| c.sensor.warmed = None)?;
+    without.surroundings.sensor_warming_k.clear();
     let points = causes::effect(study, &without)?;
     let worst = known::largest(&points)?;
     let severity = known::severity(study, worst)?;
@@ -49,7 +58,11 @@ fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
     } else {
         format!("the sensor of {} sits", warm.name)
     };
-    let by = number::amount(warmed.value.nominal, "K");
+    let by = if swings.is_empty() {
+        number::amount(kelvin, "K")
+    } else {
+        number::about(kelvin, "K")
+    };
     let mut f = Finding::new(
         kind,
         &channel.name,
@@ -59,7 +72,7 @@ fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
         ),
     )
     .severity(severity)
-    .at(warmed.span);
+    .at(span);
     for &p in &points {
         f = f.working(known::reads(study, p));
     }
@@ -74,7 +87,7 @@ fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
     }
     f = f.working(format!(
         "each kelvin between the two makes an error of {}",
-        study.size(worst.error().abs() / warmed.value.nominal.abs(), 3)
+        study.size(worst.error().abs() / kelvin.abs(), 3)
     ));
     if !own {
         f = f.remedy(format!(

@@ -1,0 +1,186 @@
+//! Rails, heat and shared returns against published numbers and hand work.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "tests"
+)]
+
+use board::Board;
+use system::{Analysis, analyse};
+
+fn board(text: &str) -> Board {
+    let mut sources = finding::Sources::new();
+    let id = sources.add("board.toml", text);
+    let (board, faults) = board::read(id, text, parts::Library::shipped(), &chain::vocabulary());
+    board.unwrap_or_else(|| panic!("{faults:#?}"))
+}
+
+fn of(text: &str) -> Analysis {
+    analyse(&board(text))
+}
+
+fn near(actual: f64, expected: f64, within: f64) {
+    assert!(
+        (actual - expected).abs() <= within,
+        "{actual} is not {expected} within {within}"
+    );
+}
+
+/// A 3.3 V regulator with 80 µA of its own, 250 K/W.
+const LINEAR: &str = r#"
+[parts.reg]
+kind = "regulator"
+title = "regulator"
+figures.output-voltage = "3.3 V"
+figures.dropout = { max = "0.3 V" }
+figures.output-current = { max = "500 mA" }
+figures.quiescent-current = { typ = "80 µA", max = "80 µA" }
+figures.thermal-resistance = { typ = "250 K/W" }
+"#;
+
+/// Loss of a linear regulator: (5 − 3.3)·0.15 + 5·80 µA = 255.4 mW; the
+/// junction at 25 °C and 250 K/W is then 88.85 °C (Horowitz and Hill, The Art
+/// of Electronics, chapter 9: the ordinary formulas).
+#[test]
+fn published_loss_and_junction_of_a_linear_regulator() {
+    let a = of(&format!(
+        r#"{LINEAR}
+[rails.main]
+voltage = "5 V"
+[rails.logic]
+from = "main"
+part = "reg"
+load = "150 mA"
+"#
+    ));
+    near(a.rails.power.rails[1].lost_w.2, 0.2554, 1e-6);
+    let heat = &a.heat[0];
+    near(heat.watt.1, 0.2554, 1e-6);
+    near(heat.junction_k.unwrap() - 273.15, 25.0 + 63.85, 1e-6);
+    near(a.rails.power.rails[0].usual_a, 0.15008, 1e-9);
+}
+
+/// 255 mW and 250 K/W at 40 °C: 103.75 °C.
+#[test]
+fn published_junction_of_a_stated_power() {
+    let a = of(r#"
+[conditions]
+ambient = "0 °C to 40 °C"
+[rails.main]
+voltage = "5 V"
+[heat.reg]
+power = "255 mW"
+resistance = "250 K/W"
+"#);
+    near(a.heat[0].junction_k.unwrap() - 273.15, 103.75, 1e-9);
+}
+
+/// 9 V to 5 V at 50 °C, 125 °C at most, 160 K/W: 117.19 mA.
+#[test]
+fn published_largest_current_of_a_regulator() {
+    let a = of(&format!(
+        r#"{LINEAR}
+[conditions]
+ambient = "0 °C to 50 °C"
+[rails.main]
+voltage = "9 V"
+[rails.five]
+from = "main"
+voltage = "5 V"
+part = "reg"
+load = "100 mA"
+[heat.five]
+source = "rails.five"
+resistance = "160 K/W"
+"#
+    ));
+    near(a.heat[0].most_w.unwrap() / 4.0, 0.117_19, 1e-5);
+}
+
+/// A constant power of 2 W behind 1 Ω from 5 V: V = (5 + √17)/2.
+#[test]
+fn a_constant_power_behind_a_resistance_settles() {
+    let a = of(r#"
+[rails.main]
+voltage = "5 V"
+source-resistance = "1 Ω"
+load-power = "2 W"
+"#);
+    near(
+        a.rails.power.rails[0].usual_v,
+        0.5 * (5.0 + 17.0_f64.sqrt()),
+        1e-9,
+    );
+    assert!(a.rails.power.settled.restless.is_empty());
+}
+
+/// 5 V behind 1 Ω gives 6.25 W at most.
+#[test]
+fn a_power_that_the_source_cannot_give_is_a_restless_ring() {
+    let a = of(r#"
+[rails.main]
+voltage = "5 V"
+source-resistance = "1 Ω"
+load-power = "8 W"
+"#);
+    let rings = &a.rails.power.settled.restless;
+    assert!(!rings.is_empty());
+    assert!(rings[0].names.iter().any(|n| n.contains("current of main")));
+}
+
+/// 24 AWG is 84.2 mΩ/m (ASTM B258 with IEC 60028), 100 m of it 8.42 Ω; 60 µA
+/// to 91 µA through it make 0.51 mV to 0.77 mV.
+#[test]
+fn published_wire_table_and_the_drop_of_a_sensor_current() {
+    let a = of(r#"
+[conditions]
+ambient = "20 °C"
+[rails.main]
+voltage = "5 V"
+[returns.cable]
+cable = { length = "100 m", gauge = "24 AWG" }
+currents = ["60 µA to 91 µA"]
+"#);
+    let r = &a.returns[0];
+    near(r.ohm.1, 8.42, 0.01);
+    near(r.volt.0, 0.505e-3, 0.001e-3);
+    near(r.volt.2, 0.766e-3, 0.001e-3);
+}
+
+/// Copper 100 mm long, 0.25 mm wide, 35 µm thick is 0.197 Ω (0.49257 mΩ a
+/// square, 1.7241·10⁻⁸ Ω·m, IEC 60028); a contact of 20 mΩ (most of a 2.54 mm
+/// socket header, maker's table) at 50 mA is 1.0 mV.
+#[test]
+fn published_copper_and_contact_resistance() {
+    let a = of(r#"
+[conditions]
+ambient = "20 °C"
+[rails.main]
+voltage = "5 V"
+[returns.strip]
+copper = { length = "100 mm", width = "0.25 mm" }
+currents = ["1 A"]
+[returns.pin]
+connector = { pins = 1 }
+currents = ["50 mA"]
+"#);
+    near(a.returns[0].ohm.1, 0.197_03, 0.000_02);
+    near(a.returns[1].volt.1, 1.0e-3, 1e-12);
+}
+
+/// Three cells of 50 mΩ at 20 °C and 200 mΩ at −20 °C: at −20 °C 0.6 Ω.
+#[test]
+fn cells_sag_most_in_the_cold() {
+    let a = of(r#"
+[conditions]
+ambient = "-20 °C to 20 °C"
+[rails.pack]
+voltage = "4.5 V"
+load = "0.5 A"
+battery = { cells = 3, cell-resistance = [["-20 °C", "200 mΩ"], ["20 °C", "50 mΩ"]] }
+"#);
+    let s = &a.rails.power.rails[0];
+    near(s.low_v, 4.2, 1e-9);
+    near(s.usual_v, 4.425, 1e-9);
+}
