@@ -111,6 +111,9 @@ pub struct Judging {
     /// Peak of a disturbing tone of which nobody knows how large it is, V, from
     /// whose trace in the readings on it is told by itself.
     pub pickup_v: f64,
+    /// What must be left between a logic level and the threshold it has to
+    /// pass, V.
+    pub level_margin_v: f64,
 }
 
 impl Default for Judging {
@@ -124,6 +127,7 @@ impl Default for Judging {
             self_heating: 0.25,
             known_error: 0.1,
             pickup_v: 0.01,
+            level_margin_v: 0.1,
         }
     }
 }

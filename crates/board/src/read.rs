@@ -361,6 +361,17 @@ fn read_judging(top: &Fields<'_>, faults: &Faults) -> Judging {
     share("self-heating", -1e-9, 1.0, &mut judging.self_heating);
     share("known-error", -1e-9, 1.0, &mut judging.known_error);
     share("pickup", -1e-9, 1.0, &mut judging.pickup_v);
+    if let Some(q) = f.quantity("level-margin", Dimension::VOLTAGE) {
+        if (0.0..5.0).contains(&q.value.value) {
+            judging.level_margin_v = q.value.value;
+        } else {
+            faults.add(
+                q.span,
+                "a margin of logic levels lies between 0 V and 5 V",
+                "for example level-margin = \"0.1 V\"",
+            );
+        }
+    }
     f.finish();
     judging
 }

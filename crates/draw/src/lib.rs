@@ -7,6 +7,7 @@
 //! the caller; nothing is computed here but where things lie.
 
 mod axis;
+mod bands;
 mod bars;
 mod legend;
 mod paper;
@@ -20,10 +21,11 @@ mod timeline;
 mod view;
 
 pub use axis::{Axis, Scale};
+pub use bands::{Band, BandRow, Bands};
 pub use bars::{Bar, Bars};
 pub use plot::{Guide, Level, Mark, Panel, Plot, Series};
 pub use remarks::{Remark, Remarks, Weight};
 pub use sheet::{Picture, Sheet};
 pub use strip::{Answer, OnScale, Stand, Strip, Strips};
 pub use timeline::{Block, Row, Timeline};
-pub use view::{board, course, noise, response, schedule};
+pub use view::{board, course, links, noise, response, schedule};

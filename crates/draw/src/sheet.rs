@@ -1,5 +1,6 @@
 //! A sheet: title, what it says in words, pictures one below the other.
 
+use crate::bands::Bands;
 use crate::bars::Bars;
 use crate::paper::{Anchor, Paper, coordinate};
 use crate::plot::Plot;
@@ -27,6 +28,8 @@ pub enum Picture {
     Strips(Strips),
     /// What there is to say.
     Remarks(Remarks),
+    /// Ranges along an axis.
+    Bands(Bands),
     /// Sentences, for what has no picture.
     Words(String),
 }
@@ -77,6 +80,7 @@ impl Sheet {
                 Picture::Bars(p) => &p.heading,
                 Picture::Strips(p) => &p.heading,
                 Picture::Remarks(p) => &p.heading,
+                Picture::Bands(p) => &p.heading,
                 Picture::Words(_) => "",
             };
             for line in wrapped(heading, x1 - x0, HEADING) {
@@ -91,6 +95,7 @@ impl Sheet {
                 Picture::Bars(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Strips(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Remarks(p) => p.draw(&mut paper, (x0, x1), y),
+                Picture::Bands(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Words(text) => sentences(&mut paper, text, (x0, x1), y),
             };
             y += 16.0;

@@ -25,6 +25,7 @@ pub(crate) enum Command {
     Response(Response),
     Noise(Noise),
     Schedule(Schedule),
+    Links(Links),
     Course(Course),
     Bound(Bound),
     Interference(Interference),
@@ -233,6 +234,29 @@ pub(crate) struct Noise {
     pub board: PathBuf,
     /// Name of the channel; otherwise all.
     pub channel: Option<String>,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    #[command(flatten)]
+    pub svg: Svg,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Whether drivers and receivers understand each other: the levels of every
+/// pair over the corners of their rails, pull-ups, clocks and pins, and what
+/// to change where they do not.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit links examples/cellar-rack.toml
+  leastbit links board.toml --svg levels.svg
+
+{EXIT_CODES}
+Here 1 means that a link fails."))]
+pub(crate) struct Links {
+    /// The board file.
+    pub board: PathBuf,
     #[command(flatten)]
     pub parts: PartFolders,
     #[command(flatten)]

@@ -30,6 +30,7 @@ fn main() -> ExitCode {
         Command::Budget(a) => command::budget::run(&a),
         Command::Response(a) => command::response::run(&a),
         Command::Noise(a) => command::noise::run(&a),
+        Command::Links(a) => command::links::run(&a),
         Command::Schedule(a) => command::schedule::run(&a),
         Command::Course(a) => command::course::run(&a),
         Command::Bound(a) => command::bound::run(&a),

@@ -87,6 +87,7 @@ fn timed(board: &board::Board, sources: &Sources, path: &Path) {
         draw::response(&response),
         draw::noise(&noise),
         draw::schedule(&schedule),
+        draw::links(&verdict::links(board, &finding::Sources::default())),
     ];
     if let Some(c) = board.channels.first() {
         let event = verdict::CourseEvent::Step;

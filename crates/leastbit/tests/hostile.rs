@@ -23,6 +23,7 @@ fn everywhere(name: &str, text: impl AsRef<[u8]>) -> Vec<Output> {
         run(&["response", &path]),
         run(&["noise", &path, "pump-supply"]),
         run(&["schedule", &path]),
+        run(&["links", &path]),
         run(&["course", &path, "pump-supply"]),
         run(&[
             "bound",
@@ -60,6 +61,7 @@ fn judged(name: &str, text: &str) -> String {
         vec!["response", path.as_str()],
         vec!["noise", path.as_str()],
         vec!["schedule", path.as_str()],
+        vec!["links", path.as_str()],
     ];
     if text.contains("[channels.pump-supply]") {
         asked.push(vec!["course", path.as_str(), "pump-supply"]);

@@ -45,6 +45,8 @@ pub struct LevelPair {
     pub driver: String,
     /// Who listens.
     pub receiver: String,
+    /// Lines that are alike, such as `clock, data`.
+    pub lines: String,
     /// Low level that arrives, lowest and highest, V.
     pub low: (f64, f64),
     /// High level that arrives, lowest and highest, V.

@@ -7,14 +7,14 @@
 //! [`settled`] writes what rails, heat and returns do to the channels into the
 //! board, where the models of the channels read it.
 
+pub mod buses;
 pub mod graph;
 pub mod heat;
+pub mod levels;
 pub mod rails;
 pub mod returns;
 mod settled;
 pub mod wire;
-
-pub mod buses;
 pub mod words;
 
 use board::Board;
@@ -33,6 +33,8 @@ pub struct Analysis {
     pub heat: Vec<heat::Heat>,
     /// Currents that share their way back.
     pub returns: Vec<returns::Return>,
+    /// Levels of every driver at every receiver.
+    pub levels: levels::Levels,
 }
 
 /// Works out everything the system layer says of a board, be it [`settled`]
@@ -47,5 +49,6 @@ pub fn analyse(board: &Board) -> Analysis {
         heat: heat::analyse(&as_read, &power),
         returns: returns::analyse(&as_read, &loads, &power),
         rails: rails::analyse(&as_read, loads, power),
+        levels: levels::analyse(board),
     }
 }

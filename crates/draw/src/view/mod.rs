@@ -3,12 +3,14 @@
 
 mod board;
 mod course;
+mod links;
 mod noise;
 mod response;
 mod schedule;
 
 pub use board::board;
 pub use course::course;
+pub use links::links;
 pub use noise::noise;
 pub use response::response;
 pub use schedule::schedule;

@@ -6,6 +6,7 @@ pub(crate) mod check;
 pub(crate) mod course;
 pub(crate) mod explain;
 pub(crate) mod interference;
+pub(crate) mod links;
 pub(crate) mod new;
 pub(crate) mod noise;
 pub(crate) mod parts;

@@ -41,6 +41,11 @@ mod hazard_voltage;
 mod interference_alias;
 mod interference_mains_not_rejected;
 mod interference_zero_beat;
+mod link_level_high;
+mod link_level_low;
+mod link_levels_assumed;
+mod link_over_maximum;
+mod link_rated_only;
 mod loop_bands;
 mod loop_headroom;
 mod rate_awake_too_short;
@@ -93,7 +98,6 @@ pub(crate) struct Scene<'a, 'b> {
     pub board: &'a Board,
     pub judged: &'b [Judged<'a>],
     /// Links, pins, rails, heat, returns and faults.
-    #[allow(dead_code, reason = "its modules come one by one")]
     pub system: &'b system::Analysis,
     /// What sampling does to the readings.
     pub timing: &'b Timing,
@@ -150,6 +154,11 @@ static TABLE: &[Entry] = &[
     interference_alias::ENTRY,
     interference_mains_not_rejected::ENTRY,
     interference_zero_beat::ENTRY,
+    link_level_high::ENTRY,
+    link_level_low::ENTRY,
+    link_levels_assumed::ENTRY,
+    link_over_maximum::ENTRY,
+    link_rated_only::ENTRY,
     loop_bands::ENTRY,
     loop_headroom::ENTRY,
     rate_awake_too_short::ENTRY,
@@ -227,6 +236,33 @@ pub(crate) fn look(
         })
         .collect();
     causes::settled(found.concat(), judged)
+}
+
+/// What is to be said of a board whose ids begin with one of `about`, without
+/// judging its channels.
+pub(crate) fn about(
+    board: &Board,
+    system: &system::Analysis,
+    sources: &Sources,
+    about: &[&str],
+) -> Vec<report::Finding> {
+    let timing = Timing::default();
+    let scene = Scene {
+        board,
+        judged: &[],
+        system,
+        timing: &timing,
+        sources,
+        firmware: Vec::new(),
+        heard: Vec::new(),
+    };
+    let mut found = Vec::new();
+    for entry in TABLE {
+        if about.iter().any(|a| entry.kind.id.starts_with(a)) {
+            (entry.look)(&entry.kind, &scene, &mut found);
+        }
+    }
+    crate::words::grouped(&found, sources)
 }
 
 #[cfg(test)]
