@@ -361,16 +361,25 @@ fn read_judging(top: &Fields<'_>, faults: &Faults) -> Judging {
     share("self-heating", -1e-9, 1.0, &mut judging.self_heating);
     share("known-error", -1e-9, 1.0, &mut judging.known_error);
     share("pickup", -1e-9, 1.0, &mut judging.pickup_v);
-    if let Some(q) = f.quantity("level-margin", Dimension::VOLTAGE) {
-        if (0.0..5.0).contains(&q.value.value) {
-            judging.level_margin_v = q.value.value;
-        } else {
-            faults.add(
-                q.span,
-                "a margin of logic levels lies between 0 V and 5 V",
-                "for example level-margin = \"0.1 V\"",
-            );
+    let written = matches!(
+        f.table().get("level-margin").map(|i| &i.content),
+        Some(Content::Text(..))
+    );
+    if written {
+        // With its unit, as voltages are written elsewhere.
+        if let Some(q) = f.quantity("level-margin", Dimension::VOLTAGE) {
+            if (0.0..5.0).contains(&q.value.value) {
+                judging.level_margin_v = q.value.value;
+            } else {
+                faults.add(
+                    q.span,
+                    "a margin of logic levels lies between 0 V and 5 V",
+                    "for example level-margin = \"0.1 V\"",
+                );
+            }
         }
+    } else {
+        share("level-margin", -1e-9, 5.0, &mut judging.level_margin_v);
     }
     f.finish();
     judging
