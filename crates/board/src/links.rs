@@ -193,6 +193,9 @@ pub struct Link {
     pub skew: Option<Located<f64>>,
     /// Current its drivers sink where no part says it, A.
     pub sink_a: Option<Located<f64>>,
+    /// Clock that the controller divides the rate of an asynchronous line
+    /// from, Hz.
+    pub divided_from_hz: Option<Located<f64>>,
     /// Relative error of the far end's clock.
     pub clock_tolerance: Option<Located<f64>>,
     /// Whether the two ends share a return; stated where they do not.

@@ -114,6 +114,8 @@ pub struct Judging {
     /// What must be left between a logic level and the threshold it has to
     /// pass, V.
     pub level_margin_v: f64,
+    /// Share of its limit that must be left to a bus's pull-up.
+    pub window_margin: f64,
 }
 
 impl Default for Judging {
@@ -128,6 +130,7 @@ impl Default for Judging {
             known_error: 0.1,
             pickup_v: 0.01,
             level_margin_v: 0.1,
+            window_margin: 0.1,
         }
     }
 }

@@ -381,6 +381,7 @@ fn read_judging(top: &Fields<'_>, faults: &Faults) -> Judging {
     } else {
         share("level-margin", -1e-9, 5.0, &mut judging.level_margin_v);
     }
+    share("window-margin", -1e-9, 1.0, &mut judging.window_margin);
     f.finish();
     judging
 }

@@ -25,6 +25,8 @@ pub use settled::settled;
 #[derive(Clone, Debug, Default)]
 #[non_exhaustive]
 pub struct Analysis {
+    /// Buses: pull-ups, clocks, addresses, polling.
+    pub buses: buses::Buses,
     /// What the words on its buses can say, one for each.
     pub words: Vec<words::WordAnalysis>,
     /// What each rail feeds, and the powers and voltages that follow.
@@ -45,6 +47,7 @@ pub fn analyse(board: &Board) -> Analysis {
     let loads = rails::gather(&as_read);
     let power = rails::solve(&as_read, &loads);
     Analysis {
+        buses: buses::analyse(board),
         words: words::analyse(board),
         heat: heat::analyse(&as_read, &power),
         returns: returns::analyse(&as_read, &loads, &power),

@@ -7,6 +7,8 @@
 
 mod bound;
 mod budget;
+mod bus;
+mod bus_rows;
 mod causes;
 mod caution;
 mod course;

@@ -66,9 +66,12 @@ fn result(
         .map_or_else(String::new, |r| r.name.clone());
     let levels: &[Pair] = system.levels.links.get(i).map_or(&[], |l| &l.pairs);
     let levels: Vec<LevelPair> = levels.iter().map(|p| pair(board, p)).collect();
+    let quantities = crate::bus_rows::rows(board, system, i);
     let mut verdict = levels
         .iter()
-        .fold(Verdict::Fragment, |worst, l| worse(worst, l.verdict));
+        .map(|l| l.verdict)
+        .chain(quantities.iter().map(|q| q.verdict))
+        .fold(Verdict::Fragment, worse);
     for f in findings.iter().filter(|f| f.subjects.contains(&link.name)) {
         verdict = match f.severity {
             Severity::Fail => worse(verdict, Verdict::Fails),
@@ -82,7 +85,7 @@ fn result(
         supply,
         ends,
         levels,
-        quantities: Vec::new(),
+        quantities,
         verdict,
     }
 }

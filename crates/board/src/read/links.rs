@@ -227,6 +227,7 @@ impl Reader<'_> {
         let bytes = self.bytes(&f);
         let skew = self.share(&f, "skew", "25 %");
         let sink_a = self.above_zero(&f, "sink", Dimension::CURRENT, "3 mA");
+        let divided_from_hz = self.above_zero(&f, "divided-from", Dimension::FREQUENCY, "16 MHz");
         let clock_tolerance = self.share(&f, "clock-tolerance", "2 %");
         let common_return = f.truth("common-return");
         f.finish();
@@ -279,6 +280,7 @@ impl Reader<'_> {
             bytes,
             skew,
             sink_a,
+            divided_from_hz,
             clock_tolerance,
             common_return,
             span: table.span,

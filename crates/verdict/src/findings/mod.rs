@@ -8,6 +8,24 @@ mod accuracy_thin;
 mod accuracy_undecided;
 mod alternating_partial_periods;
 mod averaging_no_dither;
+mod bus_address;
+mod bus_address_clash;
+mod bus_cable_delay;
+mod bus_capacitance;
+mod bus_clock;
+mod bus_clock_error;
+mod bus_no_return;
+mod bus_no_window;
+mod bus_not_released;
+mod bus_overloaded;
+mod bus_polled_too_fast;
+mod bus_pull_up_missing;
+mod bus_pull_up_strong;
+mod bus_pull_up_weak;
+mod bus_repeater_offset;
+mod bus_select;
+mod bus_shared_cache;
+mod bus_spi_mode;
 mod calibration_does_not_transfer;
 mod causes;
 mod channel_unmodelled;
@@ -83,6 +101,7 @@ mod stage_resistor_drift;
 mod supply_device_range;
 mod supply_dropout;
 mod supply_input_rating;
+mod word_too_small;
 
 use board::Board;
 use chain::time::Timing;
@@ -122,6 +141,24 @@ static TABLE: &[Entry] = &[
     accuracy_undecided::ENTRY,
     alternating_partial_periods::ENTRY,
     averaging_no_dither::ENTRY,
+    bus_address::ENTRY,
+    bus_address_clash::ENTRY,
+    bus_cable_delay::ENTRY,
+    bus_capacitance::ENTRY,
+    bus_clock::ENTRY,
+    bus_clock_error::ENTRY,
+    bus_no_return::ENTRY,
+    bus_no_window::ENTRY,
+    bus_not_released::ENTRY,
+    bus_overloaded::ENTRY,
+    bus_polled_too_fast::ENTRY,
+    bus_pull_up_missing::ENTRY,
+    bus_pull_up_strong::ENTRY,
+    bus_pull_up_weak::ENTRY,
+    bus_repeater_offset::ENTRY,
+    bus_select::ENTRY,
+    bus_shared_cache::ENTRY,
+    bus_spi_mode::ENTRY,
     calibration_does_not_transfer::ENTRY,
     channel_unmodelled::ENTRY,
     clamp_conducts::ENTRY,
@@ -196,6 +233,7 @@ static TABLE: &[Entry] = &[
     supply_device_range::ENTRY,
     supply_dropout::ENTRY,
     supply_input_rating::ENTRY,
+    word_too_small::ENTRY,
 ];
 
 /// Every kind of finding, by id.

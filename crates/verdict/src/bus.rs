@@ -1,0 +1,99 @@
+//! What findings about buses have in common.
+
+use board::{Board, Link};
+use finding::Span;
+use report::number;
+use system::buses::segment::Segment;
+
+/// A resistance as shown.
+pub(crate) fn ohm(value: f64) -> String {
+    number::measured(value, "Ω", 3)
+}
+
+/// A current as shown.
+pub(crate) fn ampere(value: f64) -> String {
+    number::measured(value, "A", 3)
+}
+
+/// A time as shown.
+pub(crate) fn second(value: f64) -> String {
+    number::measured(value, "s", 3)
+}
+
+/// A frequency as shown.
+pub(crate) fn hertz(value: f64) -> String {
+    number::measured(value, "Hz", 3)
+}
+
+/// A capacitance as shown.
+pub(crate) fn farad(value: f64) -> String {
+    number::measured(value, "F", 3)
+}
+
+/// A two-wire address as it is written.
+pub(crate) fn address(value: u8) -> String {
+    format!("0x{value:02X}")
+}
+
+/// Names in a sentence.
+pub(crate) fn names(list: &[String]) -> String {
+    match list {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// Two-wire segments with their links.
+pub(crate) fn segments<'a>(
+    board: &'a Board,
+    system: &'a system::Analysis,
+) -> impl Iterator<Item = (&'a Link, &'a Segment)> {
+    system
+        .buses
+        .segments
+        .iter()
+        .filter_map(|s| Some((board.links.get(s.link)?, s)))
+}
+
+/// Where a link's pull-ups are written, or the link.
+pub(crate) fn pull_up_span(link: &Link, segment: &Segment) -> Span {
+    segment.pull_ups.first().map_or(link.span, |p| p.span)
+}
+
+/// What may be bought or left, in words.
+pub(crate) fn proposals(s: &Segment) -> Vec<String> {
+    let mut list = Vec::new();
+    if let Some(keep) = &s.proposal.keep {
+        let kept: Vec<String> = keep
+            .iter()
+            .filter_map(|i| s.pull_ups.get(*i))
+            .map(|p| ohm(p.ohm.nominal))
+            .collect();
+        let gone = s.pull_ups.len() - kept.len();
+        list.push(format!(
+            "take the pull-ups off {gone} of the {} boards and keep {}",
+            s.pull_ups.len(),
+            names(&kept)
+        ));
+    }
+    if let Some(value) = s.proposal.ohm {
+        list.push(format!("one pull-up of {} a line in all", ohm(value)));
+    }
+    list
+}
+
+/// How many boards with usual resistors the bus bears, in words.
+pub(crate) fn boards(s: &Segment) -> Option<String> {
+    let each: Vec<String> = s
+        .proposal
+        .boards
+        .iter()
+        .filter(|(_, n)| *n > 0)
+        .map(|(o, n)| {
+            let boards = if *n == 1 { "board" } else { "boards" };
+            format!("{n} {boards} with {} each", ohm(*o))
+        })
+        .collect();
+    (!each.is_empty()).then(|| format!("the bus bears {}", each.join(", or ")))
+}
