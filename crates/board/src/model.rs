@@ -116,6 +116,8 @@ pub struct Judging {
     pub level_margin_v: f64,
     /// Share of its limit that must be left to a bus's pull-up.
     pub window_margin: f64,
+    /// How far below its limit the inside of a part must stay, K.
+    pub junction_margin_k: f64,
 }
 
 impl Default for Judging {
@@ -131,6 +133,7 @@ impl Default for Judging {
             pickup_v: 0.01,
             level_margin_v: 0.1,
             window_margin: 0.1,
+            junction_margin_k: 10.0,
         }
     }
 }

@@ -297,6 +297,9 @@ pub struct Surroundings {
     /// By how much the foot of each channel's sensor stands above the
     /// converter's ground, V, by the position of the channel.
     pub foot_v: BTreeMap<usize, Vec<Swing>>,
+    /// Least that each rail gives to what hangs on it, A, by its position:
+    /// where all of that is known.
+    pub rail_load_a: BTreeMap<usize, f64>,
 }
 
 impl Surroundings {
@@ -307,5 +310,6 @@ impl Surroundings {
             && self.sensor_warming_k.is_empty()
             && self.warming_k.is_empty()
             && self.foot_v.is_empty()
+            && self.rail_load_a.is_empty()
     }
 }

@@ -348,7 +348,11 @@ fn read_judging(top: &Fields<'_>, faults: &Faults) -> Judging {
                 faults.add(
                     n.span,
                     format!("`{key}` is {}", n.value),
-                    format!("a share between {} and {high}", f64::max(low, 0.0)),
+                    format!(
+                        "a {} between {} and {high}",
+                        if high > 1.0 { "number" } else { "share" },
+                        f64::max(low, 0.0)
+                    ),
                 );
             }
         }
@@ -382,6 +386,12 @@ fn read_judging(top: &Fields<'_>, faults: &Faults) -> Judging {
         share("level-margin", -1e-9, 5.0, &mut judging.level_margin_v);
     }
     share("window-margin", -1e-9, 1.0, &mut judging.window_margin);
+    share(
+        "junction-margin",
+        -1e-9,
+        1000.0,
+        &mut judging.junction_margin_k,
+    );
     f.finish();
     judging
 }

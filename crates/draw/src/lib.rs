@@ -18,6 +18,7 @@ mod strip;
 mod text;
 mod theme;
 mod timeline;
+mod tree;
 mod view;
 
 pub use axis::{Axis, Scale};
@@ -28,4 +29,5 @@ pub use remarks::{Remark, Remarks, Weight};
 pub use sheet::{Picture, Sheet};
 pub use strip::{Answer, OnScale, Stand, Strip, Strips};
 pub use timeline::{Block, Row, Timeline};
-pub use view::{board, course, links, noise, response, schedule};
+pub use tree::{Branch, Tree};
+pub use view::{board, course, links, noise, rails, response, schedule};

@@ -9,6 +9,7 @@ use crate::strip::Strips;
 use crate::text::{HEADING, TEXT, TITLE, escaped, wrapped};
 use crate::theme;
 use crate::timeline::Timeline;
+use crate::tree::Tree;
 
 /// Width of a sheet; A4 shows it at about a quarter of a millimetre a unit.
 const WIDTH: f64 = 760.0;
@@ -30,6 +31,8 @@ pub enum Picture {
     Remarks(Remarks),
     /// Ranges along an axis.
     Bands(Bands),
+    /// Supplies that feed each other.
+    Tree(Tree),
     /// Sentences, for what has no picture.
     Words(String),
 }
@@ -81,6 +84,7 @@ impl Sheet {
                 Picture::Strips(p) => &p.heading,
                 Picture::Remarks(p) => &p.heading,
                 Picture::Bands(p) => &p.heading,
+                Picture::Tree(p) => &p.heading,
                 Picture::Words(_) => "",
             };
             for line in wrapped(heading, x1 - x0, HEADING) {
@@ -96,6 +100,7 @@ impl Sheet {
                 Picture::Strips(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Remarks(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Bands(p) => p.draw(&mut paper, (x0, x1), y),
+                Picture::Tree(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Words(text) => sentences(&mut paper, text, (x0, x1), y),
             };
             y += 16.0;

@@ -9,9 +9,10 @@
 mod support;
 
 use report::{
-    ChannelNoise, ChannelResponse, Condition, ConverterSchedule, Course, NamedFrequency, Noise,
-    NoiseContributor, NoiseTotal, Response, ResponsePoint, Schedule, SettlingError, SettlingTime,
-    SpectrumPoint, StepPoint, Trace, Turn,
+    ChannelNoise, ChannelResponse, Condition, ConverterSchedule, Course, HeatResult, Judged,
+    LoadLine, NamedFrequency, Noise, NoiseContributor, NoiseTotal, RailResult, Rails, Response,
+    ResponsePoint, Schedule, SettlingError, SettlingTime, SpectrumPoint, StepPoint, Trace, Turn,
+    Verdict,
 };
 use support::{looked_at, snapshot};
 
@@ -304,4 +305,87 @@ fn snapshot_course_with_a_panel_for_each_unit() {
         assert!(texts.iter().any(|x| x == t), "{t}: {texts:?}");
     }
     snapshot("course.svg", &svg);
+}
+
+/// A rail with these loads.
+fn rail(name: &str, from: &str, depth: usize, limit_a: f64, loads: &[(&str, f64)]) -> RailResult {
+    let most_a: f64 = loads.iter().map(|l| l.1).sum();
+    RailResult {
+        name: name.to_owned(),
+        from: from.to_owned(),
+        by: String::new(),
+        depth,
+        free_v: [3.2, 3.3, 3.4],
+        usual_v: 3.3,
+        low_v: 3.1,
+        usual_a: 0.5 * most_a,
+        most_a,
+        average_a: 0.5 * most_a,
+        limit_a: Some(limit_a),
+        loads: loads
+            .iter()
+            .map(|(name, a)| LoadLine {
+                name: (*name).to_owned(),
+                usual_a: 0.5 * a,
+                most_a: *a,
+                average_a: 0.5 * a,
+                typical_only: false,
+                source: String::new(),
+            })
+            .collect(),
+        quantities: Vec::new(),
+        verdict: if most_a > limit_a {
+            Verdict::Fails
+        } else {
+            Verdict::Meets
+        },
+    }
+}
+
+#[test]
+fn snapshot_rails_with_one_beyond_its_limit() {
+    let svg = draw::rails(&Rails {
+        version: report::VERSION,
+        board: BOARD.to_owned(),
+        rails: vec![
+            rail(
+                "main",
+                "",
+                0,
+                2.0,
+                &[("rail logic", 0.62), ("valve", 0.4), ("scale", 2e-4)],
+            ),
+            rail("logic", "main", 1, 0.5, &[("radio", 0.5), ("mcu", 0.12)]),
+            rail("sensors", "logic", 2, 0.1, &[]),
+        ],
+        heat: vec![HeatResult {
+            name: "logic".to_owned(),
+            source: "the regulator of logic".to_owned(),
+            usual_w: 0.2,
+            most_w: 1.05,
+            resistance: 60.0,
+            junction: Some(Judged {
+                name: "junction".to_owned(),
+                value: 101.0,
+                unit: "°C".to_owned(),
+                low: None,
+                high: Some(125.0),
+                margin: Some(24.0),
+                verdict: Verdict::Meets,
+                working: "38 °C + 60 K/W · 1.05 W = 101 °C".to_owned(),
+                source: String::new(),
+            }),
+            warms: Vec::new(),
+        }],
+        returns: Vec::new(),
+        rounds: 1,
+        settled: true,
+        findings: Vec::new(),
+    })
+    .svg();
+    let texts = looked_at(&svg).join("\n");
+    assert!(texts.contains("may give 500 mA"), "{texts}");
+    assert!(texts.contains("radio 500 mA, mcu 120 mA"), "{texts}");
+    assert!(texts.contains("1 of them beyond a limit"), "{texts}");
+    snapshot("rails.svg", &svg);
 }

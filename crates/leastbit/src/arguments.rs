@@ -27,6 +27,7 @@ pub(crate) enum Command {
     Schedule(Schedule),
     Links(Links),
     Course(Course),
+    Rails(Rails),
     Bound(Bound),
     Interference(Interference),
     Words(Words),
@@ -278,6 +279,29 @@ Examples:
 {EXIT_CODES}
 Here 1 means that a channel does not settle or is not read as often as asked."))]
 pub(crate) struct Schedule {
+    /// The board file.
+    pub board: PathBuf,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    #[command(flatten)]
+    pub svg: Svg,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What rails carry, what that warms and what shared returns do: the tree of
+/// supplies with their loads and limits, drop-out, inrush, droop, junctions,
+/// battery life.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit rails examples/cellar-rack.toml
+  leastbit rails board.toml --svg rails.svg
+
+{EXIT_CODES}
+Here 1 means that a rail, its heat or a return is beyond a limit."))]
+pub(crate) struct Rails {
     /// The board file.
     pub board: PathBuf,
     #[command(flatten)]

@@ -32,6 +32,7 @@ fn main() -> ExitCode {
         Command::Noise(a) => command::noise::run(&a),
         Command::Links(a) => command::links::run(&a),
         Command::Schedule(a) => command::schedule::run(&a),
+        Command::Rails(a) => command::rails::run(&a),
         Command::Course(a) => command::course::run(&a),
         Command::Bound(a) => command::bound::run(&a),
         Command::Interference(a) => command::interference::run(&a),

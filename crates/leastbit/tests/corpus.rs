@@ -88,6 +88,7 @@ fn timed(board: &board::Board, sources: &Sources, path: &Path) {
         draw::noise(&noise),
         draw::schedule(&schedule),
         draw::links(&verdict::links(board, &finding::Sources::default())),
+        draw::rails(&verdict::rails(board, &finding::Sources::default())),
     ];
     if let Some(c) = board.channels.first() {
         let event = verdict::CourseEvent::Step;

@@ -14,6 +14,7 @@ const COMMANDS: &[&str] = &[
     "schedule",
     "links",
     "course",
+    "rails",
     "bound",
     "interference",
     "words",
@@ -114,6 +115,7 @@ fn colour_is_never_alone_and_never_where_it_is_not_wanted() {
         vec!["schedule", &board],
         vec!["links", &board],
         vec!["course", &board, "tank-1"],
+        vec!["rails", &board],
         vec!["parts", "show", "adr5041-b"],
         vec!["explain", "accuracy.not-met"],
     ] {

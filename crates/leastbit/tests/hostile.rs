@@ -24,6 +24,7 @@ fn everywhere(name: &str, text: impl AsRef<[u8]>) -> Vec<Output> {
         run(&["noise", &path, "pump-supply"]),
         run(&["schedule", &path]),
         run(&["links", &path]),
+        run(&["rails", &path]),
         run(&["course", &path, "pump-supply"]),
         run(&[
             "bound",

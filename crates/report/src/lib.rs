@@ -16,6 +16,7 @@ mod links;
 mod noise;
 pub mod number;
 mod page;
+mod rails;
 mod response;
 mod schedule;
 mod words;
@@ -35,6 +36,7 @@ pub use library::{Part, PartFigure, PartLine, Parts};
 pub use links::{LevelPair, LinkResult, Links};
 pub use noise::{ChannelNoise, Noise, NoiseContributor, NoiseTotal, SpectrumPoint};
 pub use page::{Explained, Explanations, Offered, Offers, Page, Started};
+pub use rails::{HeatResult, LoadLine, RailResult, Rails, ReturnResult, Shifted, WarmLine};
 pub use response::{
     ChannelResponse, NamedFrequency, Pole, Response, ResponsePoint, SensorLag, SettlingTime,
     StepPoint,

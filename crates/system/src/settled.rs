@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use board::{Board, Surroundings, Swing};
+use board::{Board, Supply, Surroundings, Swing};
 
 use crate::{heat, rails, returns};
 
@@ -17,7 +17,18 @@ pub fn settled(board: &Board) -> Cow<'_, Board> {
             || p.connector.as_ref().is_some_and(|c| c.contact.is_some())
             || p.battery.as_ref().is_some_and(|b| !b.cell_ohm.is_empty())
     });
-    let quiet = !fed && board.heats.is_empty() && board.returns.is_empty();
+    // A clamp must bring less into a rail than the rail gives away.
+    let clamped: Vec<usize> = board
+        .channels
+        .iter()
+        .flat_map(|c| &c.chain)
+        .filter(|s| s.kind == "clamp")
+        .filter_map(|s| match s.supply("to")?.value {
+            Supply::Rail(i) => Some(i),
+            _ => None,
+        })
+        .collect();
+    let quiet = !fed && clamped.is_empty() && board.heats.is_empty() && board.returns.is_empty();
     if quiet || !board.surroundings.is_quiet() {
         return Cow::Borrowed(board);
     }
@@ -39,6 +50,13 @@ pub fn settled(board: &Board) -> Cow<'_, Board> {
                     span: rail.span,
                 },
             );
+        }
+    }
+    for rail in clamped {
+        let unknown = loads.unknown.iter().any(|u| u.0 == rail);
+        let least = power.rails.get(rail).map_or(0.0, |r| r.least_a);
+        if !unknown && least > 0.0 {
+            around.rail_load_a.insert(rail, least);
         }
     }
     heat::surround(board, &heats, &mut around);

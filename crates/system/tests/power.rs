@@ -184,3 +184,101 @@ battery = { cells = 3, cell-resistance = [["-20 °C", "200 mΩ"], ["20 °C", "50
     near(s.low_v, 4.2, 1e-9);
     near(s.usual_v, 4.425, 1e-9);
 }
+
+/// A power that grows by 2 % for each kelvin behind 100 K/W runs away from
+/// 0.5 W on: P·R·a = 1.
+#[test]
+fn a_part_that_warms_itself_without_end_is_told() {
+    let of_power = |watt: &str| {
+        of(&format!(
+            r#"
+[rails.main]
+voltage = "5 V"
+[heat.load]
+power = "{watt}"
+resistance = "100 K/W"
+power-drift = "2 %/K"
+"#
+        ))
+    };
+    // P = P0/(1 − P0·R·a): 0.25 W come to 0.5 W.
+    let cool = of_power("0.25 W");
+    near(cool.heat[0].watt.2, 0.5, 1e-9);
+    assert!(cool.rails.power.settled.restless.is_empty());
+    let hot = of_power("0.6 W");
+    let ring = &hot.rails.power.settled.restless[0];
+    assert!(ring.names.iter().any(|n| n.contains("warming of load")));
+}
+
+/// 100 µF to 3.3 V in 1 ms takes 0.33 A; 0.5 A would do it in 0.66 ms. 5 V
+/// behind 0.1 Ω switched on hard: 50 A. 100 µF at 5 V onto 10 µF: 4.545 V.
+/// 300 mA for 20 µs from 47 µF of 50 mΩ: 127.66 mV and 15 mV.
+#[test]
+fn published_inrush_sharing_and_droop() {
+    use system::rails::What;
+    let row = |a: &Analysis, rail: usize, what: What| {
+        a.rails.rows[rail]
+            .iter()
+            .find(|r| r.what == what)
+            .unwrap_or_else(|| panic!("{:#?}", a.rails.rows))
+            .clone()
+    };
+    let a = of(r#"
+[rails.slow]
+voltage = "3.3 V"
+limit = "0.5 A"
+reservoir = { c = "100 µF" }
+start = "1 ms"
+[rails.hard]
+voltage = "5 V"
+source-resistance = "0.1 Ω"
+reservoir = { c = "100 µF" }
+[rails.gated]
+from = "hard"
+switched = true
+reservoir = { c = "10 µF" }
+[rails.radio]
+voltage = "3.3 V"
+reservoir = { c = "47 µF", esr = "50 mΩ" }
+bursts = [{ current = "300 mA", for = "20 µs" }]
+"#);
+    let slow = row(&a, 0, What::Inrush);
+    near(slow.value, 0.33, 1e-9);
+    near(slow.help.unwrap(), 0.66e-3, 1e-9);
+    near(row(&a, 1, What::Inrush).value, 50.0, 1e-9);
+    let shared = a
+        .rails
+        .rows
+        .iter()
+        .flatten()
+        .find(|r| r.what == What::Sharing);
+    near(shared.unwrap().value, 4.545_455, 1e-6);
+    let droop = a
+        .rails
+        .rows
+        .iter()
+        .flatten()
+        .find(|r| r.what == What::Droop);
+    near(droop.unwrap().value, 0.127_66 + 0.015, 1e-5);
+}
+
+/// What hangs on a bus pulls its rail's current: 3.3 V over 4.7 kΩ in each of
+/// two lines is 1.404 mA.
+#[test]
+fn pull_ups_are_loads_of_their_rail() {
+    let a = of(r#"
+[rails.logic]
+voltage = "3.3 V"
+[devices.room]
+part = "sht41"
+supply = "logic"
+[links.bus]
+kind = "i2c"
+supply = "logic"
+devices = ["room"]
+pull-ups = ["4.7 kΩ exact"]
+"#);
+    let loads = &a.rails.loads.of_rail[0];
+    let bus = loads.iter().find(|l| l.name == "pull-ups of bus").unwrap();
+    near(bus.most_a, 2.0 * 3.3 / 4700.0, 1e-9);
+}

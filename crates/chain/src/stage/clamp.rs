@@ -122,15 +122,22 @@ fn diode(
 fn into_rail(stage: &Stage, bench: &mut Bench<'_, '_>) {
     if let Supply::Rail(i) = supply_of(stage, "to")
         && let Some(rail) = bench.site.board.rails.get(i)
-        && let Some(load) = &rail.load_a
+        && let Some((load, source)) = bench
+            .site
+            .board
+            .surroundings
+            .rail_load_a
+            .get(&i)
+            .map(|least| (*least, "what hangs on the rail, at its least"))
+            .or_else(|| Some((rail.load_a.as_ref()?.value, "the board file")))
     {
         bench.ratings.push(Rating {
             kind: "clamp-into-rail",
             path: stage.path.clone(),
             of: "high diode".to_owned(),
             rated: Rated::Forward(format!("{}.high", stage.path)),
-            limit: bench.network.builder().constant(load.value),
-            source: "the board file".to_owned(),
+            limit: bench.network.builder().constant(load),
+            source: source.to_owned(),
         });
     }
 }

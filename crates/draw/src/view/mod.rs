@@ -5,6 +5,7 @@ mod board;
 mod course;
 mod links;
 mod noise;
+mod rails;
 mod response;
 mod schedule;
 
@@ -12,6 +13,7 @@ pub use board::board;
 pub use course::course;
 pub use links::links;
 pub use noise::noise;
+pub use rails::rails;
 pub use response::response;
 pub use schedule::schedule;
 

@@ -10,6 +10,7 @@ pub(crate) mod links;
 pub(crate) mod new;
 pub(crate) mod noise;
 pub(crate) mod parts;
+pub(crate) mod rails;
 pub(crate) mod response;
 pub(crate) mod schedule;
 pub(crate) mod timed;

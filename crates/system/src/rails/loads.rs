@@ -1,9 +1,11 @@
 //! What draws from each rail, from parts, circuits and the board file.
 
-use board::{Board, RailSource, Supply};
+use board::{Board, LinkKind, RailSource, Supply};
 use chain::channel::Drawn;
 use finding::Span;
 use parts::Figure;
+
+use super::solve::limits;
 
 /// What kind of load.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,6 +48,8 @@ pub struct Load {
     /// Power it takes whatever the voltage, W; then the currents follow from
     /// it.
     pub power_w: f64,
+    /// How long a burst lasts, s; zero of what is no burst.
+    pub lasts_s: f64,
     /// The most is a typical figure, no bound.
     pub typical_only: bool,
     /// Where the figure was read.
@@ -64,6 +68,7 @@ impl Load {
             most_a: most,
             average_a: usual,
             power_w: 0.0,
+            lasts_s: 0.0,
             typical_only: false,
             source: "the board file".to_owned(),
             span,
@@ -96,6 +101,8 @@ pub struct Loads {
     pub of_rail: Vec<Vec<Load>>,
     /// What the circuits of channels and networks draw.
     pub circuits: Vec<Drawn>,
+    /// Devices of which nothing says what they draw: rail and device.
+    pub unknown: Vec<(usize, usize)>,
 }
 
 impl Loads {
@@ -115,7 +122,8 @@ pub fn gather(board: &Board) -> Loads {
             list.push(load);
         }
     };
-    for device in &board.devices {
+    let mut unknown = Vec::new();
+    for (at, device) in board.devices.iter().enumerate() {
         let Some(rail) = device.supply else { continue };
         let draws = &device.draws;
         let stated = draws.current_a.as_ref().map(|c| {
@@ -134,6 +142,12 @@ pub fn gather(board: &Board) -> Loads {
                 .iter()
                 .find_map(|u| u.figure("supply-current"))
         });
+        // What its converter draws is not what a controller draws.
+        let whole = device.part.figure("supply-current").is_some()
+            || device.part.kind == "converter" && figure.is_some();
+        if stated.is_none() && !whole {
+            unknown.push((rail, at));
+        }
         let load = stated.or_else(|| {
             figure.and_then(|f| figure_load(&device.name, LoadKind::Device, f, device.span))
         });
@@ -272,6 +286,41 @@ pub fn gather(board: &Board) -> Loads {
         }
         circuits.push(drawn);
     }
+    for link in &board.links {
+        let rail = link.supply.as_ref().map(|s| s.value).or_else(|| {
+            let controller = link.controller.as_ref()?;
+            board.devices.get(controller.device)?.supply
+        });
+        let Some((rail, lines)) = rail.zip(pulled_lines(link.kind)) else {
+            continue;
+        };
+        let members = link.members.iter().filter_map(|m| m.pull_up.as_ref());
+        let siemens: f64 = link
+            .pull_ups
+            .iter()
+            .chain(members)
+            .map(|r| 1.0 / limits(&r.value).0)
+            .filter(|s| s.is_finite() && *s > 0.0)
+            .sum();
+        let volt = nominal(board, rail).unwrap_or(0.0);
+        let ampere = lines * volt * siemens;
+        if ampere > 0.0 {
+            // A line draws while it is low: none at rest, half of the time on a
+            // busy one (common practice).
+            add(
+                rail,
+                Load {
+                    source: "all lines of the link low".to_owned(),
+                    ..Load::new(
+                        &format!("pull-ups of {}", link.name),
+                        LoadKind::PullUp,
+                        (0.0, 0.5 * ampere, ampere),
+                        link.span,
+                    )
+                },
+            );
+        }
+    }
     for (i, rail) in board.rails.iter().enumerate() {
         let name = format!("stated load of {}", rail.name);
         if let Some(load) = &rail.load_a {
@@ -291,13 +340,27 @@ pub fn gather(board: &Board) -> Loads {
             add(i, burst_load(burst));
         }
     }
-    Loads { of_rail, circuits }
+    Loads {
+        of_rail,
+        circuits,
+        unknown,
+    }
+}
+
+/// Lines of a link that pull-ups hold high.
+fn pulled_lines(kind: LinkKind) -> Option<f64> {
+    match kind {
+        LinkKind::I2c => Some(2.0),
+        LinkKind::SingleWire => Some(1.0),
+        LinkKind::Spi | LinkKind::Uart | LinkKind::Wire => None,
+    }
 }
 
 fn burst_load(burst: &board::Burst) -> Load {
     let average = burst.current_a * burst.duty();
     Load {
         average_a: average,
+        lasts_s: burst.for_s,
         ..Load::new(
             &burst.name,
             LoadKind::Burst,

@@ -1,10 +1,12 @@
 //! Rails: what draws from them, what they come to under it, what it costs.
 
+mod judge;
 mod loads;
 mod solve;
 
 use board::Board;
 
+pub use judge::{Row, What};
 pub use loads::{Load, LoadKind, Loads, gather, quiescent};
 pub use solve::{Feed, HeatState, Power, RailState, ends, limits, solve, source_rail};
 
@@ -15,10 +17,16 @@ pub struct Rails {
     pub loads: Loads,
     /// Currents, voltages and powers, settled together.
     pub power: Power,
+    /// What each rail must hold.
+    pub rows: Vec<Vec<Row>>,
 }
 
 /// Puts it together.
 #[must_use]
-pub fn analyse(_board: &Board, loads: Loads, power: Power) -> Rails {
-    Rails { loads, power }
+pub fn analyse(board: &Board, loads: Loads, power: Power) -> Rails {
+    Rails {
+        rows: judge::judge(board, &loads, &power),
+        loads,
+        power,
+    }
 }

@@ -9,6 +9,10 @@ use quantity::Valued;
 use super::loads::{Load, LoadKind, Loads, quiescent};
 use crate::graph::{Graph, NodeId, Settled};
 
+/// How long a current must flow to warm a package, s: they take seconds
+/// (common practice).
+pub const LASTS_S: f64 = 1.0;
+
 /// Temperature that counts as usual, K.
 const USUAL_K: f64 = 298.15;
 
@@ -38,8 +42,12 @@ pub struct RailState {
     pub least_a: f64,
     /// Usual current, A.
     pub usual_a: f64,
-    /// Largest current, all loads and bursts at once, A.
+    /// Largest current, all loads at once, and bursts unless a reservoir on
+    /// the rail holds them, A.
     pub most_a: f64,
+    /// Largest current that lasts: bursts shorter than [`LASTS_S`] by their
+    /// share of time, A.
+    pub lasting_a: f64,
     /// Current averaged over time, A.
     pub average_a: f64,
     /// Power lost in its regulator, least, usual, most, W; zero without one.
@@ -83,6 +91,7 @@ pub struct Power {
 struct RailNodes {
     usual_a: NodeId,
     most_a: NodeId,
+    lasting_a: NodeId,
     usual_v: NodeId,
     low_v: NodeId,
 }
@@ -104,6 +113,7 @@ pub fn solve(board: &Board, loads: &Loads) -> Power {
             RailNodes {
                 usual_a: graph.node(format!("current of {}", r.name), "A", 0.0),
                 most_a: graph.node(format!("largest current of {}", r.name), "A", 0.0),
+                lasting_a: graph.node(format!("lasting current of {}", r.name), "A", 0.0),
                 usual_v: graph.node(format!("voltage of {}", r.name), "V", nominal),
                 low_v: graph.node(format!("lowest voltage of {}", r.name), "V", low),
             }
@@ -113,41 +123,11 @@ pub fn solve(board: &Board, loads: &Loads) -> Power {
         let Some(own) = nodes.get(i).copied() else {
             continue;
         };
-        let list = loads.of_rail.get(i).map_or(&[][..], Vec::as_slice);
+        for case in [Case::Usual, Case::Most, Case::Lasting] {
+            draw(board, loads, &nodes, i, case, &mut graph);
+        }
         for usual in [true, false] {
-            let (ampere, volt) = own.pair(usual);
-            let fixed: f64 = list.iter().map(|l| l.at(usual)).sum();
-            let watt: f64 = list.iter().map(|l| l.power_w).sum();
-            let fed: Vec<(&Rail, NodeId)> = board
-                .rails
-                .iter()
-                .zip(&nodes)
-                .filter(|(r, _)| source_rail(r) == Some(i))
-                .map(|(r, n)| (r, n.pair(usual).0))
-                .collect();
-            let mut needs: Vec<NodeId> = fed.iter().map(|f| f.1).collect();
-            if watt > 0.0 {
-                needs.push(volt);
-            }
-            graph.follows(ampere, &needs, move |v| {
-                let mut sum = fixed;
-                if watt > 0.0 {
-                    sum += if v[volt] > 0.0 {
-                        watt / v[volt]
-                    } else {
-                        f64::INFINITY
-                    };
-                }
-                for &(rail, node) in &fed {
-                    let through = v[node];
-                    let (typ, max) = quiescent(&rail.source, through);
-                    sum += through + if usual { typ } else { max };
-                    if let RailSource::Divided { top, bottom, .. } = &rail.source {
-                        sum += v[volt] / (top.value.nominal + bottom.value.nominal);
-                    }
-                }
-                sum
-            });
+            let (ampere, volt) = own.pair(if usual { Case::Usual } else { Case::Most });
             let Some(range) = free.get(i).copied().flatten() else {
                 continue;
             };
@@ -156,7 +136,7 @@ pub fn solve(board: &Board, loads: &Loads) -> Power {
                 .get(i)
                 .map_or(0.0, |f| if usual { f.usual_ohm } else { f.most_ohm });
             let parent = source_rail(rail)
-                .and_then(|p| Some((nodes.get(p)?.pair(usual).1, free.get(p).copied().flatten()?)));
+                .and_then(|p| Some((nodes.get(p)?.volt(usual), free.get(p).copied().flatten()?)));
             let mut needs = vec![];
             if ohm > 0.0 {
                 needs.push(ampere);
@@ -196,6 +176,7 @@ pub fn solve(board: &Board, loads: &Loads) -> Power {
             low_v: at(n.low_v),
             usual_a: at(n.usual_a),
             most_a: at(n.most_a),
+            lasting_a: at(n.lasting_a),
             ..RailState::default()
         })
         .collect();
@@ -257,21 +238,93 @@ pub fn solve(board: &Board, loads: &Loads) -> Power {
     }
 }
 
+/// Which of its currents.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Case {
+    Usual,
+    Most,
+    Lasting,
+}
+
 impl RailNodes {
-    /// Current and voltage.
-    fn pair(self, usual: bool) -> (NodeId, NodeId) {
-        if usual {
-            (self.usual_a, self.usual_v)
-        } else {
-            (self.most_a, self.low_v)
+    /// Current and the voltage it is drawn at.
+    fn pair(self, case: Case) -> (NodeId, NodeId) {
+        match case {
+            Case::Usual => (self.usual_a, self.usual_v),
+            Case::Most => (self.most_a, self.low_v),
+            Case::Lasting => (self.lasting_a, self.low_v),
         }
+    }
+
+    fn volt(self, usual: bool) -> NodeId {
+        if usual { self.usual_v } else { self.low_v }
     }
 }
 
 impl Load {
-    fn at(&self, usual: bool) -> f64 {
-        if usual { self.usual_a } else { self.most_a }
+    /// What it draws from a rail, which a reservoir may hold.
+    fn at(&self, case: Case, held: bool) -> f64 {
+        let short = self.kind == LoadKind::Burst && self.lasts_s < LASTS_S;
+        match case {
+            Case::Usual => self.usual_a,
+            Case::Lasting if short => self.average_a,
+            Case::Most if held && self.kind == LoadKind::Burst => self.average_a,
+            Case::Most | Case::Lasting => self.most_a,
+        }
     }
+}
+
+/// Writes one of a rail's currents: its loads, and the rails it feeds with what
+/// their regulators take.
+fn draw<'a>(
+    board: &'a Board,
+    loads: &Loads,
+    nodes: &[RailNodes],
+    i: usize,
+    case: Case,
+    graph: &mut Graph<'a>,
+) {
+    let (Some(own), Some(rail)) = (nodes.get(i).copied(), board.rails.get(i)) else {
+        return;
+    };
+    let list = loads.of_rail.get(i).map_or(&[][..], Vec::as_slice);
+    let (ampere, volt) = own.pair(case);
+    let held = rail.power.reservoir.is_some();
+    let fixed: f64 = list.iter().map(|l| l.at(case, held)).sum();
+    let watt: f64 = list.iter().map(|l| l.power_w).sum();
+    let fed: Vec<(&Rail, NodeId)> = board
+        .rails
+        .iter()
+        .zip(nodes)
+        .filter(|(r, _)| source_rail(r) == Some(i))
+        .map(|(r, n)| (r, n.pair(case).0))
+        .collect();
+    let mut needs: Vec<NodeId> = fed.iter().map(|f| f.1).collect();
+    let divided = fed
+        .iter()
+        .any(|(r, _)| matches!(r.source, RailSource::Divided { .. }));
+    if watt > 0.0 || divided {
+        needs.push(volt);
+    }
+    graph.follows(ampere, &needs, move |v| {
+        let mut sum = fixed;
+        if watt > 0.0 {
+            sum += if v[volt] > 0.0 {
+                watt / v[volt]
+            } else {
+                f64::INFINITY
+            };
+        }
+        for &(rail, node) in &fed {
+            let through = v[node];
+            let (typ, max) = quiescent(&rail.source, through);
+            sum += through + if case == Case::Usual { typ } else { max };
+            if let RailSource::Divided { top, bottom, .. } = &rail.source {
+                sum += v[volt] / (top.value.nominal + bottom.value.nominal);
+            }
+        }
+        sum
+    });
 }
 
 /// The rail that feeds another.
@@ -342,7 +395,7 @@ fn lost(board: &Board, i: usize, rails: &[RailState], feeds: &[Feed]) -> (f64, f
     let of = |input: f64, output: f64, ampere: f64, own: f64| {
         (input - output).max(0.0) * ampere + input * own
     };
-    let high = (input.high_v - fed.most_a * feed.least_ohm).max(0.0);
+    let high = (input.high_v - fed.lasting_a * feed.least_ohm).max(0.0);
     (
         of(fed.low_v, out.high_v, own.least_a, 0.0),
         of(
@@ -354,8 +407,8 @@ fn lost(board: &Board, i: usize, rails: &[RailState], feeds: &[Feed]) -> (f64, f
         of(
             high,
             out.low_v,
-            own.most_a,
-            quiescent(&rail.source, own.most_a).1,
+            own.lasting_a,
+            quiescent(&rail.source, own.lasting_a).1,
         ),
     )
 }
@@ -413,8 +466,9 @@ fn write_heats<'a>(
                     ) else {
                         continue;
                     };
-                    let (ampere, out) = own.pair(is_usual);
-                    let (fed_a, fed_v) = parent.0.pair(is_usual);
+                    let case = if is_usual { Case::Usual } else { Case::Lasting };
+                    let (ampere, out) = own.pair(case);
+                    let (fed_a, fed_v) = parent.0.pair(case);
                     let (high, least_ohm) = (parent.1.high_v, parent.2.least_ohm);
                     let low_out = free.get(*i).copied().flatten().map_or(0.0, |f| f.low_v);
                     needs.extend([ampere, out, fed_a, fed_v]);

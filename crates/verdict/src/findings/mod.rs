@@ -56,6 +56,8 @@ mod hazard_open_transformer;
 mod hazard_patient;
 mod hazard_stored_energy;
 mod hazard_voltage;
+mod heat_component;
+mod heat_junction;
 mod interference_alias;
 mod interference_mains_not_rejected;
 mod interference_zero_beat;
@@ -66,6 +68,13 @@ mod link_over_maximum;
 mod link_rated_only;
 mod loop_bands;
 mod loop_headroom;
+mod rail_battery_life;
+mod rail_decoupling;
+mod rail_droop;
+mod rail_inrush;
+mod rail_load_unknown;
+mod rail_not_settled;
+mod rail_over_limit;
 mod rate_awake_too_short;
 mod rate_not_met;
 mod reference_above_maximum;
@@ -79,6 +88,7 @@ mod reference_span_exceeds;
 mod reference_starved;
 mod resolution_noise;
 mod resolution_not_met;
+mod return_shift;
 mod sampling_assumed;
 mod sampling_unsettled;
 mod scan_overrun;
@@ -188,6 +198,8 @@ static TABLE: &[Entry] = &[
     hazard_patient::ENTRY,
     hazard_stored_energy::ENTRY,
     hazard_voltage::ENTRY,
+    heat_component::ENTRY,
+    heat_junction::ENTRY,
     interference_alias::ENTRY,
     interference_mains_not_rejected::ENTRY,
     interference_zero_beat::ENTRY,
@@ -198,6 +210,13 @@ static TABLE: &[Entry] = &[
     link_rated_only::ENTRY,
     loop_bands::ENTRY,
     loop_headroom::ENTRY,
+    rail_battery_life::ENTRY,
+    rail_decoupling::ENTRY,
+    rail_droop::ENTRY,
+    rail_inrush::ENTRY,
+    rail_load_unknown::ENTRY,
+    rail_not_settled::ENTRY,
+    rail_over_limit::ENTRY,
     rate_awake_too_short::ENTRY,
     rate_not_met::ENTRY,
     reference_above_maximum::ENTRY,
@@ -211,6 +230,7 @@ static TABLE: &[Entry] = &[
     reference_starved::ENTRY,
     resolution_noise::ENTRY,
     resolution_not_met::ENTRY,
+    return_shift::ENTRY,
     sampling_assumed::ENTRY,
     sampling_unsettled::ENTRY,
     scan_overrun::ENTRY,

@@ -36,7 +36,26 @@ const TALKS: &[Talk] = &[
     },
 ];
 
-fn apart(l: &Looked<'_>, _: &Study<'_>) -> Vec<String> {
+fn apart(l: &Looked<'_>, study: &Study<'_>) -> Vec<String> {
+    let mut list = plain(l);
+    let cable = study.channel.chain.iter().find(|s| s.kind == "cable");
+    let of_cable =
+        cable.and_then(|c| Some((c.valued("length")?.value, c.valued("capacitance")?.value)));
+    if let Some((length, per_m)) = of_cable
+        && per_m.nominal > 0.0
+    {
+        list.push(format!(
+            "{} of cable of {} are {}: the limit is reached at {}; a resistor or a damper behind the cable, at the converter’s end, does not keep the cable away from the output",
+            number::about(length.nominal, "m"),
+            number::about(per_m.nominal, "F/m"),
+            number::measured(length.nominal * per_m.nominal, "F", 3),
+            number::measured(l.worst.limit / per_m.nominal, "m", 2)
+        ));
+    }
+    list
+}
+
+fn plain(l: &Looked<'_>) -> Vec<String> {
     vec![
         format!(
             "at most {} straight at the output: {} times less",

@@ -2,9 +2,11 @@
 
 use finding::{Kind, Severity};
 use report::number;
+use system::rails::What;
 
 use super::Entry;
 use crate::limits::{self, Looked, PLAIN, Talk};
+use crate::rails::{off, unspoken};
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -13,7 +15,21 @@ pub(super) const ENTRY: Entry = Entry {
         title: "A rail lies outside the supply range of a device",
         explanation: include_str!("pages/supply.device-range.md"),
     },
-    look: |kind, scene, found| limits::shared_findings(kind, scene, TALKS, found),
+    look: |kind, scene, found| {
+        limits::shared_findings(kind, scene, TALKS, found);
+        // Either end of the range has a check of its own; whose rows are both
+        // looked at under the one that fits.
+        for (rail, row) in unspoken(scene, &[What::PartSupply], "supply-low") {
+            if row.low.is_some() {
+                found.push(off(kind, rail, row));
+            }
+        }
+        for (rail, row) in unspoken(scene, &[What::PartSupply], "supply-high") {
+            if row.high.is_some() {
+                found.push(off(kind, rail, row));
+            }
+        }
+    },
 };
 
 const TALKS: &[Talk] = &[

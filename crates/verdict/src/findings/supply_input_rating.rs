@@ -2,9 +2,11 @@
 
 use finding::{Kind, Severity};
 use report::number;
+use system::rails::What;
 
 use super::Entry;
 use crate::limits::{self, Looked, PLAIN, Talk};
+use crate::rails::{off, unspoken};
 use crate::study::Study;
 
 pub(super) const ENTRY: Entry = Entry {
@@ -14,7 +16,12 @@ pub(super) const ENTRY: Entry = Entry {
         title: "A regulator or reference is fed with too much",
         explanation: include_str!("pages/supply.input-rating.md"),
     },
-    look: |kind, scene, found| limits::findings(kind, scene, TALKS, found),
+    look: |kind, scene, found| {
+        limits::findings(kind, scene, TALKS, found);
+        for (rail, row) in unspoken(scene, &[What::Input], "regulator-input") {
+            found.push(off(kind, rail, row));
+        }
+    },
 };
 
 const TALKS: &[Talk] = &[
