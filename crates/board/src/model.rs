@@ -10,6 +10,7 @@ use quantity::{AccuracyTerm, Dimension, Range, UnitScale, Valued};
 
 use crate::links::{Link, Member};
 use crate::number::Number;
+use crate::pins::PinSetting;
 use crate::power::{Draws, HeatSpec, RailPower, ReturnSpec, Surroundings};
 use crate::timing::{Acquisition, Interferer, ScanSpec};
 use crate::word::Word;
@@ -31,6 +32,8 @@ pub struct Board {
     pub networks: Vec<NetworkSpec>,
     /// Digital connections, in the order of the file.
     pub links: Vec<Link>,
+    /// How single pins are set.
+    pub pins: Vec<PinSetting>,
     /// Measured quantities, in the order of the file, then derived ones.
     pub channels: Vec<Channel>,
     /// How channels are taken in turn; [`Board::scan_of`] merges what holds for

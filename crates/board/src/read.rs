@@ -4,6 +4,7 @@ mod channel;
 mod conversion;
 mod links;
 mod nodes;
+mod pins;
 mod power;
 mod sensor;
 mod stage;
@@ -166,6 +167,8 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
     reader.fitted(&top, &rails);
     let references = reader.references(&top, &rails);
     let links = reader.links(&top, &rails);
+    reader.link_pins(&links);
+    let pins = reader.pin_settings(&top);
     let network_tables = top.named("networks");
     reader.networks = network_tables.iter().map(|(k, _)| k.name.clone()).collect();
     let channel_tables = top.named("channels");
@@ -226,6 +229,7 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         references,
         networks,
         links,
+        pins,
         channels,
         scans,
         interferers,

@@ -63,6 +63,9 @@ fn with_unknown(place: &str) -> String {
         "link-cable" => {
             format!("{fragment}[links.l]\nkind = \"i2c\"\ncable = {{ length = \"1 m\", zz = 1 }}\n")
         }
+        "pins" => format!(
+            "{fragment}[controllers.m]\npart = \"stm32f103\"\n[pins.m]\nPA0 = {{ zz = 1 }}\n"
+        ),
         "parts" => {
             format!("{fragment}[parts.p]\nkind = \"resistor\"\nzz = 1\n")
         }

@@ -153,3 +153,157 @@ receivers = ["mcu.PA4"]
     );
     assert_eq!(json["links"][0]["verdict"], "fails");
 }
+
+const CONTROLLER: &str = r#"
+[rails.logic]
+voltage = "3.3 V ± 3 %"
+[controllers.mcu]
+part = "stm32f103"
+supply = "logic"
+[devices.room]
+part = "sht41"
+supply = "logic"
+"#;
+
+#[test]
+fn a_pin_with_two_users_is_told_with_both_and_what_is_free() {
+    let json = links(
+        "two-users",
+        &format!(
+            "{CONTROLLER}[links.room]\nkind = \"i2c\"\ncontroller = \"mcu\"\ndevices = [\"room\"]\npins = {{ clock = \"PB6\", data = \"PB7\" }}\npull-ups = [\"4.7 kΩ\"]\n[pins.mcu]\nPB7 = \"lamp\"\n"
+        ),
+    );
+    holds(
+        &says(&json, "pin.double-use"),
+        &[
+            "mcu.PB7 is used by link room and by lamp",
+            "link room: PB9\n",
+        ],
+    );
+}
+
+#[test]
+fn published_a_pull_up_left_on_shifts_a_divider() {
+    // STM32F103 data sheet, table 35: the built-in pull-up has 30 kΩ at least.
+    // A divider of 10 kΩ and 10 kΩ is a source of 5 kΩ; where it gives 0 V the
+    // pin goes to 3.3 V · 5/(5 + 30) = 471 mV.
+    let board = format!(
+        "{CONTROLLER}[channels.feed]\nquantity = \"voltage\"\nspan = \"0 V to 6 V\"\nsensor = {{ law = \"linear-voltage\", figures = {{ offset = {{ typ = \"0 V\" }}, slope = {{ typ = \"1 V/V\" }} }} }}\nchain = [{{ divider = {{ top = \"10 kΩ 1 %\", bottom = \"10 kΩ 1 %\" }} }}]\ninput = \"mcu.adc.3\"\nreference = \"logic\"\n[pins.mcu]\nPA3 = {{ pull = \"up\" }}\n"
+    );
+    let path = std::env::temp_dir().join(format!("leastbit-pull-{}.toml", std::process::id()));
+    std::fs::write(&path, board).unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_leastbit"))
+        .args(["check", "--json"])
+        .arg(&path)
+        .output()
+        .unwrap();
+    std::fs::remove_file(&path).unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    holds(
+        &says(&json, "pin.pull-left-on"),
+        &["moves the pin by 471 mV", "pull = \"off\""],
+    );
+}
+
+#[test]
+fn published_a_gated_sensor_loads_the_bus() {
+    // Its supply floats to about 1 V, its pins stand supply + 0.3 V, 0.3 V
+    // when off. (3.3 − 1.0 − 0.5)/4700 = 0.383 mA on each line, 0.77 mA on two.
+    let board = r#"
+[rails.logic]
+voltage = "3.3 V"
+[rails.gated]
+from = "logic"
+voltage = "3.3 V"
+switched = true
+off = "1 V"
+[parts.barometer]
+kind = "digital-sensor"
+title = "pressure sensor behind a switch"
+basis = "invented"
+buses = ["i2c"]
+addresses = [0x76]
+figures = { supply = { min = "1.7 V", max = "3.6 V" }, supply-current = { typ = "10 µA" }, absolute-maximum-pin = { min = "-0.3 V", max = "supply + 0.3 V" } }
+[controllers.mcu]
+part = "stm32f103"
+supply = "logic"
+[devices.press]
+part = "barometer"
+supply = "gated"
+[links.bus]
+kind = "i2c"
+controller = "mcu"
+devices = ["press"]
+pull-ups = ["4.7 kΩ"]
+clock = "100 kHz"
+"#;
+    let json = links("f19", board);
+    holds(
+        &says(&json, "link.unpowered"),
+        &[
+            "3.300 V",
+            "stand 300 mV",
+            "383 µA flow into each of 2 lines, 766 µA in all",
+            "take the pull-ups to gated",
+            "bus switch",
+            "one direction does not help",
+            "off it takes more",
+        ],
+    );
+    // Pull-ups that are off with the part cure it.
+    let cured = links(
+        "f19-cured",
+        &board.replace("pull-ups =", "supply = \"gated\"\npull-ups ="),
+    );
+    let still = cured["findings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .any(|f| f["id"] == "link.unpowered");
+    assert!(!still, "{:#}", cured["findings"]);
+}
+
+#[test]
+fn published_one_transistor_and_ten_kilohms_stop_near_200_khz() {
+    // 2.5 µs/(1.204 · 10 kΩ) = 208 pF; 300 ns/(0.8473 · 10 kΩ) = 35.4 pF;
+    // 300 ns/(0.8473 · 200 pF) = 1.77 kΩ; 100 Ω of 10 kΩ is below 1 %.
+    let board = r#"
+[rails.logic]
+voltage = "3.3 V ± 3 %"
+[rails.five]
+voltage = "5 V ± 5 %"
+[devices.shift]
+part = "bss138"
+figures = { on-resistance = { max = "100 Ω" } }
+[devices.near]
+part = "levels-lvcmos-3v3"
+supply = "logic"
+[devices.far]
+part = "levels-cmos"
+supply = "five"
+[links.near-bus]
+kind = "i2c"
+devices = ["near"]
+supply = "logic"
+pull-ups = ["10 kΩ 0 %"]
+clock = "200 kHz"
+mode = "fast"
+[links.far-bus]
+kind = "i2c"
+via = { device = "shift", from = "near-bus" }
+devices = ["far"]
+supply = "five"
+pull-ups = ["10 kΩ 0 %"]
+clock = "200 kHz"
+mode = "fast"
+"#;
+    let text = says(&links("f27", board), "link.translator-rise");
+    holds(&text, &["208 pF", "35.4 pF", "1.77 kΩ", "0.99 %"]);
+    // With 100 pF of traces alone the clock ends below: 1/(2 · 1.204 · 10 kΩ · C).
+    let slow = board.replace(
+        "clock = \"200 kHz\"",
+        "clock = \"400 kHz\"\ntraces = \"200 pF\"",
+    );
+    let text = says(&links("f27-slow", &slow), "link.translator-rise");
+    holds(&text, &["too slowly", "400 kHz asked"]);
+}

@@ -33,7 +33,7 @@ pub use finding::{Figure, Finding, Spot};
 pub use interference::Interference;
 pub use judged::Judged;
 pub use library::{Part, PartFigure, PartLine, Parts};
-pub use links::{LevelPair, LinkResult, Links};
+pub use links::{DevicePins, LevelPair, LinkResult, Links, PinRow};
 pub use noise::{ChannelNoise, Noise, NoiseContributor, NoiseTotal, SpectrumPoint};
 pub use page::{Explained, Explanations, Offered, Offers, Page, Started};
 pub use rails::{HeatResult, LoadLine, RailResult, Rails, ReturnResult, Shifted, WarmLine};

@@ -15,8 +15,36 @@ pub struct Links {
     pub board: String,
     /// Each link, in the order of the file.
     pub links: Vec<LinkResult>,
+    /// Pins of the board's controllers, used and proposed.
+    pub pins: Vec<DevicePins>,
     /// What there is to say about them.
     pub findings: Vec<Finding>,
+}
+
+/// Pins of one device.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct DevicePins {
+    /// The device.
+    pub device: String,
+    /// Pins in use, and pins proposed for what the file leaves open.
+    pub pins: Vec<PinRow>,
+    /// What found no pin, in words.
+    pub without: Vec<String>,
+    /// Pins that nothing uses.
+    pub unused: Vec<String>,
+}
+
+/// One pin with its user.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PinRow {
+    /// The pin.
+    pub pin: String,
+    /// Who uses it.
+    pub user: String,
+    /// Function it takes; empty where it is a plain one.
+    pub function: String,
+    /// The file leaves it open, and this pin would do.
+    pub proposed: bool,
 }
 
 /// One link.

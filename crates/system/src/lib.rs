@@ -11,6 +11,7 @@ pub mod buses;
 pub mod graph;
 pub mod heat;
 pub mod levels;
+pub mod pins;
 pub mod rails;
 pub mod returns;
 mod settled;
@@ -37,6 +38,8 @@ pub struct Analysis {
     pub returns: Vec<returns::Return>,
     /// Levels of every driver at every receiver.
     pub levels: levels::Levels,
+    /// What pins are used for, and what does not fit.
+    pub pins: pins::Pins,
 }
 
 /// Works out everything the system layer says of a board, be it [`settled`]
@@ -53,5 +56,6 @@ pub fn analyse(board: &Board) -> Analysis {
         returns: returns::analyse(&as_read, &loads, &power),
         rails: rails::analyse(&as_read, loads, power),
         levels: levels::analyse(board),
+        pins: pins::analyse(board),
     }
 }

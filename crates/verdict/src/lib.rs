@@ -22,6 +22,7 @@ mod limits;
 mod link;
 mod model;
 mod noise;
+mod pin;
 mod rails;
 mod remedy;
 mod response;

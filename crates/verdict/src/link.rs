@@ -2,7 +2,7 @@
 
 use board::{Board, Link};
 use finding::{Finding, Kind, Severity, Sources};
-use report::{Condition, LevelPair, LinkResult, Links, Verdict, number};
+use report::{Condition, DevicePins, LevelPair, LinkResult, Links, PinRow, Verdict, number};
 use system::Analysis;
 use system::levels::ends::Known;
 use system::levels::{Fix, LinkLevels, Margin, Over, Pair, Stands};
@@ -40,8 +40,53 @@ pub fn links(board: &Board, sources: &Sources) -> Links {
         version: report::VERSION,
         board: board.name.clone(),
         links,
+        pins: pins(board, &system),
         findings,
     }
+}
+
+/// Pins in use and proposed, device by device.
+fn pins(board: &Board, system: &Analysis) -> Vec<DevicePins> {
+    let mut found = Vec::new();
+    for d in &system.pins.devices {
+        let Some(device) = board.devices.get(d.device) else {
+            continue;
+        };
+        if d.uses.is_empty() && d.proposal == system::pins::Proposal::default() {
+            continue;
+        }
+        let functions = |pin: &str, wanted: &[String]| {
+            wanted
+                .iter()
+                .find(|w| {
+                    device
+                        .part
+                        .pin(pin)
+                        .is_some_and(|p| p.functions.contains(*w))
+                })
+                .cloned()
+                .unwrap_or_default()
+        };
+        let used = d.uses.iter().map(|u| PinRow {
+            pin: u.pin.clone(),
+            user: u.user.clone(),
+            function: functions(&u.pin, &u.functions),
+            proposed: false,
+        });
+        let proposed = d.proposal.assigned.iter().map(|a| PinRow {
+            pin: a.pin.clone(),
+            user: format!("{}, {}", a.user, a.role),
+            function: a.function.clone(),
+            proposed: true,
+        });
+        found.push(DevicePins {
+            device: device.name.clone(),
+            pins: used.chain(proposed).collect(),
+            without: d.proposal.without.clone(),
+            unused: d.unused.clone(),
+        });
+    }
+    found
 }
 
 fn result(

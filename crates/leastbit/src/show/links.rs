@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use report::{Judged, LinkResult, Links, Verdict, number};
+use report::{DevicePins, Judged, LinkResult, Links, Verdict, number};
 
 use super::{check, finding, ink, lines};
 
@@ -15,6 +15,10 @@ pub(crate) fn links(result: &Links) -> String {
     for l in &result.links {
         out.push('\n');
         out.push_str(&link(l));
+    }
+    for d in &result.pins {
+        out.push('\n');
+        out.push_str(&pins(d));
     }
     if !result.findings.is_empty() {
         let _ = writeln!(out, "\n{}", ink::title("Findings"));
@@ -53,6 +57,30 @@ fn link(l: &LinkResult) -> String {
     if !l.quantities.is_empty() {
         out.push('\n');
         out.push_str(&quantities(&l.quantities));
+    }
+    out
+}
+
+/// Pins of one device.
+fn pins(d: &DevicePins) -> String {
+    let mut out = format!("{}\n", ink::title(&format!("pins of {}", d.device)));
+    let mut rows = vec![["pin", "user", "as"].map(str::to_owned).to_vec()];
+    rows.extend(d.pins.iter().map(|p| {
+        let mut function = p.function.clone();
+        if p.proposed {
+            function.push_str(" (proposed)");
+        }
+        vec![p.pin.clone(), p.user.clone(), function]
+    }));
+    for line in lines::table(&rows, &[false; 3]) {
+        let _ = writeln!(out, "  {line}");
+    }
+    let mut line = |label: &str, text: &str| out.push_str(&check::labelled(label, text));
+    if !d.without.is_empty() {
+        line("no pin", &d.without.join(", "));
+    }
+    if !d.unused.is_empty() {
+        line("unused", &d.unused.join(", "));
     }
     out
 }

@@ -22,6 +22,10 @@ pub const USUAL_SINK_A: f64 = 3e-3;
 /// Low level of a two-wire driver at that current, V (UM10204 table 9).
 pub const USUAL_SINK_LOW_V: f64 = 0.4;
 
+/// Current at which a level that follows the supply is taken to hold where the
+/// part names none, A (common practice).
+pub const USUAL_LOAD_A: f64 = 1e-3;
+
 /// Where a number comes from.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Origin {
@@ -257,7 +261,14 @@ pub fn output(part: &Part, fed: &Fed, way: Way) -> Output {
     });
     // A static low that the part makes on purpose does not shrink with the load.
     let is_offset = matches!(&level, Some(("output-low-b", ..)));
-    if let Some(f) = part.figure("output-resistance")
+    // What holds a level weakly counts, not what drives it for a moment.
+    let weak = part
+        .figure("holding-resistance")
+        .map(|f| ("holding-resistance", f));
+    let plain = part
+        .figure("output-resistance")
+        .map(|f| ("output-resistance", f));
+    if let Some((name, f)) = weak.or(plain)
         && let Some(ohm) = f.max.or(f.typ).or(f.min)
         && !is_offset
     {
@@ -267,12 +278,15 @@ pub fn output(part: &Part, fed: &Fed, way: Way) -> Output {
             ohm: ohm.max(0.0),
             rated_v: level.as_ref().map(|(_, _, v, _)| *v),
             rated_a,
-            origin: origin("output-resistance", f),
+            origin: origin(name, f),
         };
     }
     match level {
         Some((name, figure, value, follows)) => {
-            let rated_a = current(current_name);
+            // A level that follows the supply is that of a complementary
+            // output: without load it reaches its rail, whatever current the
+            // data sheet had in mind.
+            let rated_a = current(current_name).or(follows.then_some(USUAL_LOAD_A));
             let drop_v = match (way, follows) {
                 (Way::Low, _) => value,
                 (Way::High, true) => supply_v - value,

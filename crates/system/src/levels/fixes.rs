@@ -298,7 +298,7 @@ fn divider(board: &Board, link: usize, m: &Meeting<'_>) -> Option<Fix> {
                 continue;
             }
             // Among those with like margin the one that loads the driver less.
-            let worth = least + 0.02 * (top_ohm + bottom_ohm) / 10_000.0;
+            let worth = least + 0.2 * ((top_ohm + bottom_ohm) / 10_000.0).min(1.0);
             if best.as_ref().is_none_or(|(w, _)| worth > *w) {
                 best = Some((
                     worth,

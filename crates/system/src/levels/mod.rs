@@ -12,6 +12,8 @@ pub mod fixes;
 pub mod line;
 pub mod pairs;
 pub mod supply;
+pub mod translator;
+pub mod unpowered;
 
 use board::Board;
 
@@ -26,6 +28,10 @@ use pairs::{Meeting, meetings};
 pub struct Levels {
     /// One for each link, in the board's order.
     pub links: Vec<LinkLevels>,
+    /// Parts that are off while their lines are not.
+    pub unpowered: Vec<unpowered::Unpowered>,
+    /// Transistors and parts that join segments.
+    pub translators: translator::Translators,
 }
 
 /// Levels of one link.
@@ -144,7 +150,11 @@ pub fn analyse(board: &Board) -> Levels {
             }
         })
         .collect();
-    Levels { links }
+    Levels {
+        links,
+        unpowered: unpowered::analyse(board),
+        translators: translator::analyse(board),
+    }
 }
 
 fn pair(board: &Board, link: usize, m: &Meeting<'_>) -> Pair {

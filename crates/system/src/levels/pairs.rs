@@ -111,7 +111,7 @@ impl<'a> Gather<'a> {
     /// the rail of the other side for one with two.
     fn end(
         &mut self,
-        port: &Port,
+        (port, other): (&Port, &Port),
         pin: Option<&str>,
         rail: Option<usize>,
         drives: bool,
@@ -138,7 +138,17 @@ impl<'a> Gather<'a> {
                 Some("b") => true,
                 Some("a") => false,
                 _ => {
-                    let stated = self.link.supply.as_ref().map(|s| root(self.board, s.value));
+                    let far = self.board.devices.get(other.device);
+                    let line = match self.link.kind {
+                        LinkKind::Wire => self
+                            .link
+                            .supply
+                            .as_ref()
+                            .map(|s| s.value)
+                            .or_else(|| far.and_then(|d| d.supply)),
+                        _ => rail_of(self.board, self.link),
+                    };
+                    let stated = line.map(|r| root(self.board, r));
                     let a = device.supply.map(|r| root(self.board, r));
                     let b = device.supply_b.map(|r| root(self.board, r));
                     match stated {
@@ -208,8 +218,8 @@ impl<'a> Gather<'a> {
         line: Line,
     ) {
         let rail = rail_of(self.board, self.link);
-        let driver = self.end(from, pins.0, rail, true);
-        let receiver = self.end(to, pins.1, rail, false);
+        let driver = self.end((from, to), pins.0, rail, true);
+        let receiver = self.end((to, from), pins.1, rail, false);
         let (Some(driver), Some(receiver)) = (driver, receiver) else {
             return;
         };

@@ -66,8 +66,24 @@ mod link_level_low;
 mod link_levels_assumed;
 mod link_over_maximum;
 mod link_rated_only;
+mod link_translator_gate;
+mod link_translator_pull;
+mod link_translator_rise;
+mod link_two_drivers;
+mod link_unpowered;
 mod loop_bands;
 mod loop_headroom;
+mod pin_direction;
+mod pin_double_use;
+mod pin_input_only;
+mod pin_level;
+mod pin_no_function;
+mod pin_none_left;
+mod pin_not_exposed;
+mod pin_pull_left_on;
+mod pin_radio_shared;
+mod pin_strapping;
+mod pin_unlisted;
 mod rail_battery_life;
 mod rail_decoupling;
 mod rail_droop;
@@ -208,8 +224,24 @@ static TABLE: &[Entry] = &[
     link_levels_assumed::ENTRY,
     link_over_maximum::ENTRY,
     link_rated_only::ENTRY,
+    link_translator_gate::ENTRY,
+    link_translator_pull::ENTRY,
+    link_translator_rise::ENTRY,
+    link_two_drivers::ENTRY,
+    link_unpowered::ENTRY,
     loop_bands::ENTRY,
     loop_headroom::ENTRY,
+    pin_direction::ENTRY,
+    pin_double_use::ENTRY,
+    pin_input_only::ENTRY,
+    pin_level::ENTRY,
+    pin_no_function::ENTRY,
+    pin_none_left::ENTRY,
+    pin_not_exposed::ENTRY,
+    pin_pull_left_on::ENTRY,
+    pin_radio_shared::ENTRY,
+    pin_strapping::ENTRY,
+    pin_unlisted::ENTRY,
     rail_battery_life::ENTRY,
     rail_decoupling::ENTRY,
     rail_droop::ENTRY,
