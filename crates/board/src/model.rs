@@ -159,6 +159,14 @@ pub enum RailSource {
         /// Feeding rail.
         from: usize,
     },
+    /// Another rail through a switching converter, which takes power and not
+    /// current from it.
+    Switching {
+        /// Feeding rail.
+        from: usize,
+        /// Share of the power taken that it gives.
+        efficiency: Located<Valued>,
+    },
     /// Another rail divided by two resistors.
     Divided {
         /// Feeding rail.

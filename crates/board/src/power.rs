@@ -20,6 +20,10 @@ pub struct RailPower {
     pub source_resistance: Option<Located<Valued>>,
     /// Contacts it comes through.
     pub connector: Option<Connector>,
+    /// Cable it comes through, there and back.
+    pub cable: Option<Cable>,
+    /// Loads that have a name.
+    pub loads: Vec<NamedLoad>,
     /// Capacitor that holds it.
     pub reservoir: Option<Reservoir>,
     /// Power drawn from it whatever its voltage, W.
@@ -34,6 +38,19 @@ pub struct RailPower {
     pub ripple: Option<Located<Valued>>,
     /// How far its load may pull it down for a moment, V.
     pub droop_v: Option<Located<f64>>,
+}
+
+/// A load that is no part of the board file.
+#[derive(Clone, Debug)]
+pub struct NamedLoad {
+    /// What draws.
+    pub name: String,
+    /// Its current while it draws, least and most, A.
+    pub current_a: (f64, f64),
+    /// Share of the time it draws.
+    pub duty: f64,
+    /// Its place.
+    pub span: Span,
 }
 
 /// Contacts in parallel.

@@ -48,6 +48,9 @@ fn with_unknown(place: &str) -> String {
         "battery" => {
             format!("{fragment}[rails.b]\nvoltage = \"3 V\"\nbattery = {{ zz = 1 }}\n")
         }
+        "load" => format!(
+            "{fragment}[rails.b]\nvoltage = \"3 V\"\nloads = [{{ name = \"l\", current = \"1 A\", zz = 1 }}]\n"
+        ),
         "burst" => format!(
             "{fragment}[rails.b]\nvoltage = \"3 V\"\nbursts = [{{ current = \"1 A\", for = \"1 s\", zz = 1 }}]\n"
         ),

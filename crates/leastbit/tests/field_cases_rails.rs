@@ -385,3 +385,125 @@ reference = "main"
         many["findings"]
     );
 }
+
+/// 5 V ± 2 % behind 0.5 Ω ± 0.2 Ω under 130 mA to 440 mA feed a regulator that
+/// drops out, and the converter takes the rail for its reference: both are
+/// among the contributors of its reading.
+#[test]
+fn property_a_reference_that_is_a_rail_follows_its_feed_down() {
+    let board = written(
+        "rails",
+        r#"
+[conditions]
+ambient = "0 °C to 40 °C"
+[rails.usb]
+voltage = "5 V ± 2 %"
+source-resistance = "0.5 Ω ± 0.2 Ω"
+load = "100 mA"
+[rails.logic]
+from = "usb"
+voltage = "4.8 V"
+part = "ncp189-3v3"
+bursts = [{ current = "300 mA", for = "2 ms", every = "1 s" }]
+[controllers.mcu]
+part = "rp2040"
+supply = "logic"
+current = "20 mA to 40 mA"
+[channels.x]
+quantity = "voltage"
+span = "0 V to 3 V"
+accuracy = "20 mV"
+input = "mcu.adc.0"
+reference = "logic"
+"#,
+    );
+    let output = run(&["budget", &board.path(), "x"]);
+    let text = stdout(&output);
+    assert!(text.contains("rail usb, load (65 %) decides"), "{text}");
+    // 440 mA · 0.7 Ω = 0.308 V at most against 130 mA · 0.5 Ω = 65 mV.
+    assert!(text.contains("supply, −29 mV to 240 mV"), "{text}");
+}
+
+/// A reference with 25 ppm/K that sits 20 K warmer is off by 500 ppm: 1.5 mV of
+/// 3 V.
+#[test]
+fn property_a_warmed_reference_drifts() {
+    let board = |warm: &str| {
+        format!(
+            r#"
+[rails.main]
+voltage = "5 V"
+[parts.ref]
+kind = "series-reference"
+figures.voltage = "3 V"
+figures.drift = {{ max = "25 ppm/K", method = "slope" }}
+[references.vref]
+part = "ref"
+supply = "main"
+[converters.adc]
+supply = "main"
+bits = 16
+[channels.x]
+quantity = "voltage"
+span = "0 V to 3 V"
+accuracy = "2 mV"
+input = "adc"
+reference = "vref"
+[heat.coil]
+power = "1 W"
+warms = {{ vref = "{warm}" }}
+"#
+        )
+    };
+    let worst = |text: &str| {
+        let json = told("check", text);
+        json["channels"][0]["worst_case"]["magnitude"]
+            .as_f64()
+            .unwrap_or_else(|| panic!("{:#}", json["channels"][0]))
+    };
+    let (cold, warm) = (worst(&board("0 K/W")), worst(&board("20 K/W")));
+    near(warm - cold, 1.5e-3, 0.1e-3, "V");
+}
+
+/// A bridge whose lower end is lifted by 10 mV loses that much of what feeds
+/// it and gains half of it as common mode: both ends rise, and of the
+/// difference next to nothing is lost.
+#[test]
+fn property_a_bridge_bears_a_ground_that_a_divider_does_not() {
+    let board = |sensor: &str, input: &str| {
+        format!(
+            r#"
+[rails.main]
+voltage = "5 V"
+[converters.adc]
+supply = "main"
+bits = 16
+differential = true
+[channels.p]
+quantity = "pressure"
+span = "0 kPa to 100 kPa"
+accuracy = "10 kPa"
+sensor = {sensor}
+input = "{input}"
+reference = "main"
+[returns.gnd]
+resistance = "10 mΩ"
+currents = ["1 A"]
+channels = ["p"]
+"#
+        )
+    };
+    let error = |text: &str| {
+        let json = told("rails", text);
+        json["returns"][0]["channels"][0]["error"]
+            .as_f64()
+            .unwrap_or_else(|| panic!("{:#}", json["returns"]))
+            .abs()
+    };
+    let single = r#"{ law = "linear-voltage", figures = { offset = { typ = "0 V" }, slope = { typ = "20 mV/kPa" } } }"#;
+    // 10 mV of 20 mV/kPa is 0.5 kPa.
+    near(error(&board(single, "adc")), 0.5, 0.01, "single-ended");
+    let bridge = r#"{ law = "bridge", supply = "main", figures = { sensitivity = { typ = "2 mV/V" }, resistance = { typ = "350 Ω" }, rated = { typ = "100 kPa" } } }"#;
+    // 10 mV of 5 V off what feeds it: 0.2 % of the reading.
+    near(error(&board(bridge, "adc")), 0.2, 0.02, "bridge");
+}

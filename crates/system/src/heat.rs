@@ -106,7 +106,11 @@ pub fn analyse(board: &Board, power: &Power) -> Vec<Heat> {
         found.push(judge(
             board,
             &rail.name,
-            format!("the regulator of {}", rail.name),
+            if part.kind == "diode" {
+                format!("the diode of {}", rail.name)
+            } else {
+                format!("the regulator of {}", rail.name)
+            },
             Some(i),
             Some(part),
             state,
@@ -161,7 +165,12 @@ fn named<'a>(
                 _ => None,
             });
             let name = rail.map_or("", |r| r.name.as_str());
-            (format!("the regulator of {name}"), Some(*i), part)
+            let what = match rail.map(|r| &r.source) {
+                Some(RailSource::Switching { .. }) => "converter",
+                Some(RailSource::Regulator { part, .. }) if part.kind == "diode" => "diode",
+                _ => "regulator",
+            };
+            (format!("the {what} of {name}"), Some(*i), part)
         }
         HeatSource::Device(i) => {
             let d = board.devices.get(*i);
@@ -241,6 +250,10 @@ pub(crate) fn surround(board: &Board, heats: &[Heat], into: &mut board::Surround
     for (spec, heat) in board.heats.iter().zip(heats) {
         for w in &spec.warms {
             let (low, usual, high) = kelvin(&w.by, heat.watt);
+            // What did not settle is told by itself.
+            if ![low, usual, high].iter().all(|k| k.is_finite()) {
+                continue;
+            }
             let swing = Swing {
                 low: low.min(usual),
                 usual,

@@ -49,7 +49,7 @@ fn of(board: &Board, loads: &Loads, power: &Power, spec: &ReturnSpec) -> Return 
     // Copper follows the ambient.
     let (cold, hot) = board.conditions.ambient_k;
     let copper = |at_20: f64| {
-        let at = |kelvin: f64| at_20 * (1.0 + COPPER_PER_K * (kelvin - 293.15));
+        let at = |kelvin: f64| at_20 * wire::copper_at(kelvin);
         (at(cold), at(298.15_f64.clamp(cold, hot)), at(hot))
     };
     if let Some(r) = &spec.resistance {
@@ -107,9 +107,6 @@ fn of(board: &Board, loads: &Loads, power: &Power, spec: &ReturnSpec) -> Return 
     }
 }
 
-/// Relative change of the resistance of copper at 20 °C, 1/K (IEC 60028).
-const COPPER_PER_K: f64 = 0.00393;
-
 /// Resistance of a contact of which nothing is written, Ω: the most a maker
 /// allows a 2.54 mm socket header.
 const CONTACT_OHM: f64 = 0.02;
@@ -149,6 +146,10 @@ fn flowing(
 pub(crate) fn surround(returns: &[Return], into: &mut board::Surroundings) {
     for r in returns {
         let (low, usual, high) = r.volt;
+        // What did not settle is told by itself.
+        if ![low, usual, high].iter().all(|v| v.is_finite()) {
+            continue;
+        }
         let swing = Swing {
             low: low.min(usual) * r.left,
             usual: usual * r.left,

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use board::{Board, Supply, Surroundings, Swing};
+use board::{Board, RailSource, Supply, Surroundings, Swing};
 
 use crate::{heat, rails, returns};
 
@@ -14,6 +14,8 @@ pub fn settled(board: &Board) -> Cow<'_, Board> {
     let fed = board.rails.iter().any(|r| {
         let p = &r.power;
         p.source_resistance.is_some()
+            || p.cable.is_some()
+            || matches!(&r.source, RailSource::Regulator { part, .. } if part.kind == "diode")
             || p.connector.as_ref().is_some_and(|c| c.contact.is_some())
             || p.battery.as_ref().is_some_and(|b| !b.cell_ohm.is_empty())
     });
@@ -39,7 +41,7 @@ pub fn settled(board: &Board) -> Cow<'_, Board> {
     let mut around = Surroundings::default();
     for (i, (rail, state)) in board.rails.iter().zip(&power.rails).enumerate() {
         let (low, usual, high) = state.sag_v();
-        if high > 0.0 && high.is_finite() {
+        if high > 0.0 && high.is_finite() && usual.is_finite() {
             around.rail_sag_v.insert(
                 i,
                 Swing {

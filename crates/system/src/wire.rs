@@ -43,3 +43,12 @@ pub fn ohm_per_m(cable: &Cable) -> Option<(f64, String)> {
 pub fn copper_ohm(copper: &Copper) -> f64 {
     COPPER_OHM_M * copper.length_m / (copper.width_m * copper.thickness_m)
 }
+
+/// Relative change of the resistance of copper at 20 °C, 1/K (IEC 60028).
+const COPPER_PER_K: f64 = 0.00393;
+
+/// Resistance of copper at a temperature, as a multiple of that at 20 °C.
+#[must_use]
+pub fn copper_at(kelvin: f64) -> f64 {
+    1.0 + COPPER_PER_K * (kelvin - 293.15)
+}

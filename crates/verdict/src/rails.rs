@@ -135,12 +135,12 @@ fn rail(board: &Board, system: &system::Analysis, i: usize) -> Option<RailResult
         if source_rail(child) != Some(i) {
             continue;
         }
-        let own = |a: f64| system::rails::quiescent(&child.source, a);
+        let [_, usual_a, most_a, average_a] = system::rails::passed(child, c, state);
         loads.push(LoadLine {
             name: format!("rail {}", child.name),
-            usual_a: c.usual_a + own(c.usual_a).0,
-            most_a: c.most_a + own(c.most_a).1,
-            average_a: c.average_a + own(c.average_a).0,
+            usual_a,
+            most_a,
+            average_a,
             typical_only: false,
             source: "what it carries".to_owned(),
         });
@@ -164,6 +164,9 @@ fn rail(board: &Board, system: &system::Analysis, i: usize) -> Option<RailResult
             RailSource::External => String::new(),
             RailSource::Regulator { part, .. } => part.id.clone(),
             RailSource::Direct { .. } => "wire".to_owned(),
+            RailSource::Switching { efficiency, .. } => {
+                format!("converter, {}", number::share(efficiency.value.nominal))
+            }
             RailSource::Divided { .. } => "divider".to_owned(),
         },
         depth: depth(board, i),

@@ -6,8 +6,8 @@ use quantity::{Dimension, Valued};
 
 use crate::model::{Channel, FieldValue, Rail, Reference, Supply};
 use crate::power::{
-    Battery, Burst, Connector, Copper, Draws, HeatSource, HeatSpec, RailPower, Reservoir,
-    ReturnCurrent, ReturnSpec, WarmTarget, Warms, Warmth,
+    Battery, Burst, Connector, Copper, Draws, HeatSource, HeatSpec, NamedLoad, RailPower,
+    Reservoir, ReturnCurrent, ReturnSpec, WarmTarget, Warms, Warmth,
 };
 use crate::read::Reader;
 
@@ -29,6 +29,10 @@ impl Reader<'_> {
             connector: f
                 .sub("connector")
                 .and_then(|t| self.connector(t, &format!("the connector of rail {name}"))),
+            cable: f
+                .sub("cable")
+                .and_then(|t| self.return_cable(t, &format!("rail {name}"))),
+            loads: self.named_loads(f, name),
             reservoir: f.sub("reservoir").and_then(|t| self.reservoir(t, name)),
             load_w: self.above_zero(f, "load-power", Dimension::POWER, "2 W"),
             bursts: self.bursts(f, name),
@@ -185,6 +189,38 @@ impl Reader<'_> {
             }
         }
         bursts
+    }
+
+    fn named_loads(&self, f: &Fields<'_>, name: &str) -> Vec<NamedLoad> {
+        let mut loads = Vec::new();
+        let Some((list, _)) = f.list("loads") else {
+            return loads;
+        };
+        for item in list {
+            let Content::Table(table) = &item.content else {
+                self.faults.add(
+                    item.span,
+                    format!("a load is {}", item.content.describe()),
+                    "{ name = \"relay\", current = \"70 mA\", duty = \"10 %\" }",
+                );
+                continue;
+            };
+            let l = Fields::new(table, format!("a load of rail {name}"), self.faults);
+            let called = l.required_text("name", "what draws, such as \"relay\"");
+            l.required("current", "a current such as \"70 mA\"");
+            let current = self.currents(&l, "current");
+            let duty = self.part_of_one(&l, "duty");
+            l.finish();
+            if let (Some(called), Some(current)) = (called, current) {
+                loads.push(NamedLoad {
+                    name: called.value.to_owned(),
+                    current_a: current.value,
+                    duty: duty.map_or(1.0, |d| d.value),
+                    span: item.span,
+                });
+            }
+        }
+        loads
     }
 
     fn battery(&self, table: &Table, name: &str) -> Battery {

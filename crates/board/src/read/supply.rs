@@ -137,7 +137,29 @@ impl Reader<'_> {
             d.finish();
             pair
         });
+        let efficiency = f.valued("efficiency", Dimension::NONE).filter(|e| {
+            let fine = e.value.nominal > 0.0 && e.value.nominal <= 1.0;
+            if !fine {
+                self.faults.add(
+                    e.span,
+                    format!("an efficiency of {} is none", e.value.nominal),
+                    "a share of the power, such as \"85 %\"",
+                );
+            }
+            if voltage.is_none() && !f.has("voltage") {
+                self.faults.add(
+                    e.span,
+                    format!("rail {name} is converted, but to no voltage"),
+                    "voltage = \"3.3 V ± 2 %\"",
+                );
+            }
+            fine
+        });
         let source = match (from, part, divider) {
+            (Some(from), None, None) if efficiency.is_some() => match efficiency {
+                Some(efficiency) => RailSource::Switching { from, efficiency },
+                None => RailSource::Direct { from },
+            },
             (Some(from), Some(part), _) => RailSource::Regulator { from, part },
             (Some(from), None, Some((Some(top), Some(bottom)))) => {
                 for r in [&top, &bottom] {

@@ -181,6 +181,12 @@ impl<'t> Site<'_, 't> {
                 }
             }
             RailSource::Direct { from } => self.rail(*from),
+            // What its load makes a diode drop is part of the sag.
+            RailSource::Regulator { from, part } if part.kind == "diode" => self.rail(*from),
+            RailSource::Switching { .. } => match &rail.voltage {
+                Some(v) => Ok(self.valued(&key, &name, &v.value, Kind::Supply, Some(v.span))),
+                None => Err(Unmodelled::new(format!("{name} has no voltage"))),
+            },
             RailSource::Divided { from, top, bottom } => {
                 let above = self.valued(
                     &format!("{key}.top"),

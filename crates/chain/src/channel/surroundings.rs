@@ -1,7 +1,7 @@
 //! What happens around a channel, read onto its tape: rails that sag, parts
 //! that are warmed, feet that stand above the converter's ground.
 
-use board::Swing;
+use board::{RailSource, Swing};
 use circuit::{Network, Node};
 use quantity::Dimension;
 use tape::Value;
@@ -39,9 +39,19 @@ impl<'t> Site<'_, 't> {
     /// known to pull it down.
     pub(super) fn sag(&self, rail: usize) -> Option<Value<'t>> {
         let swing = self.board.surroundings.rail_sag_v.get(&rail)?;
-        let name = &self.board.rails.get(rail)?.name;
-        self.real
-            .then(|| self.moved(&format!("rails.{name}.sag"), "V", swing, Kind::Supply))
+        let rail = self.board.rails.get(rail)?;
+        let diode =
+            matches!(&rail.source, RailSource::Regulator { part, .. } if part.kind == "diode");
+        if !self.real {
+            // Everybody knows that there is a diode.
+            return diode.then(|| self.builder.constant(swing.usual));
+        }
+        Some(self.moved(
+            &format!("rails.{}.sag", rail.name),
+            "V",
+            swing,
+            Kind::Supply,
+        ))
     }
 
     /// By how much a component is warmer than the ambient, K; `None` where

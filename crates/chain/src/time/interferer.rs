@@ -620,7 +620,7 @@ fn follows(
         Supply::Rail(i) => {
             let own = board.rails.get(i)?;
             match &own.source {
-                RailSource::External => None,
+                RailSource::External | RailSource::Switching { .. } => None,
                 RailSource::Direct { from } => follows(board, Supply::Rail(*from), rail, hz, taken),
                 RailSource::Divided { from, top, bottom } => {
                     let (share, way) = follows(board, Supply::Rail(*from), rail, hz, taken)?;

@@ -61,6 +61,7 @@ pub fn volts(board: &Board, rail: usize) -> Option<Volts> {
                 })
             }
         },
+        RailSource::Switching { .. } => set,
         RailSource::Direct { from } => {
             set.or_else(|| (*from < rail).then(|| volts(board, *from)).flatten())
         }

@@ -5,7 +5,7 @@ use chain::channel::dropout;
 use finding::Span;
 use quantity::{Series, engineering};
 
-use super::loads::{LoadKind, Loads, quiescent};
+use super::loads::{LoadKind, Loads};
 use super::solve::{Power, RailState, limits, source_rail};
 
 /// Share of its voltage by which bursts may pull a rail down where neither the
@@ -163,7 +163,9 @@ impl Seen<'_> {
             ));
         }
         if let RailSource::Regulator { part, .. } = &self.rail.source
-            && let Some(f) = part.figure("output-current")
+            && let Some(f) = part
+                .figure("output-current")
+                .or_else(|| part.figure("forward-current"))
             && let Some(most) = f.max.or_else(|| f.typical())
         {
             list.push((most, f.source.to_string(), self.rail.span));
@@ -265,8 +267,8 @@ impl Seen<'_> {
             .collect();
         for (child, state) in self.board.rails.iter().zip(&self.power.rails) {
             if source_rail(child) == Some(self.i) {
-                let own = quiescent(&child.source, state.most_a).1;
-                list.push((format!("rail {}", child.name), state.most_a + own));
+                let most = super::solve::passed(child, state, self.state)[2];
+                list.push((format!("rail {}", child.name), most));
             }
         }
         list

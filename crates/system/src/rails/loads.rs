@@ -336,6 +336,23 @@ pub fn gather(board: &Board) -> Loads {
                 },
             );
         }
+        for one in &rail.power.loads {
+            let (least, most) = one.current_a;
+            let usual = 0.5 * (least + most);
+            let sometimes = one.duty < 1.0;
+            add(
+                i,
+                Load {
+                    average_a: usual * one.duty,
+                    ..Load::new(
+                        &one.name,
+                        LoadKind::Stated,
+                        (if sometimes { 0.0 } else { least }, usual, most),
+                        one.span,
+                    )
+                },
+            );
+        }
         for burst in &rail.power.bursts {
             add(i, burst_load(burst));
         }

@@ -8,7 +8,7 @@ use board::Board;
 
 pub use judge::{Row, What};
 pub use loads::{Load, LoadKind, Loads, gather, quiescent};
-pub use solve::{Feed, HeatState, Power, RailState, ends, limits, solve, source_rail};
+pub use solve::{Feed, HeatState, Power, RailState, ends, limits, passed, solve, source_rail};
 
 /// What is said of all rails.
 #[derive(Clone, Debug, Default)]

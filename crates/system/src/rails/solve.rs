@@ -50,6 +50,9 @@ pub struct RailState {
     pub lasting_a: f64,
     /// Current averaged over time, A.
     pub average_a: f64,
+    /// Voltage across the diode that feeds it, least, usual, most, V; zero
+    /// without one.
+    pub diode_v: (f64, f64, f64),
     /// Power lost in its regulator, least, usual, most, W; zero without one.
     pub lost_w: (f64, f64, f64),
 }
@@ -59,9 +62,9 @@ impl RailState {
     #[must_use]
     pub fn sag_v(&self) -> (f64, f64, f64) {
         (
-            self.least_a * self.feed.least_ohm,
-            self.usual_a * self.feed.usual_ohm,
-            self.most_a * self.feed.most_ohm,
+            self.least_a * self.feed.least_ohm + self.diode_v.0,
+            self.usual_a * self.feed.usual_ohm + self.diode_v.1,
+            self.most_a * self.feed.most_ohm + self.diode_v.2,
         )
     }
 }
@@ -137,14 +140,20 @@ pub fn solve(board: &Board, loads: &Loads) -> Power {
                 .map_or(0.0, |f| if usual { f.usual_ohm } else { f.most_ohm });
             let parent = source_rail(rail)
                 .and_then(|p| Some((nodes.get(p)?.volt(usual), free.get(p).copied().flatten()?)));
+            let diode = forward(&rail.source);
+            let cold = board.conditions.ambient_k.0;
             let mut needs = vec![];
-            if ohm > 0.0 {
+            if ohm > 0.0 || diode.is_some() {
                 needs.push(ampere);
             }
             needs.extend(parent.map(|p| p.0));
             let source = &rail.source;
             graph.follows(volt, &needs, move |v| {
                 let fed = match (source, parent) {
+                    (RailSource::Regulator { .. }, Some((p, _))) if diode.is_some() => {
+                        let at = if usual { USUAL_K } else { cold };
+                        v[p] - diode.map_or(0.0, |d| forward_v(d, v[ampere], at))
+                    }
                     (RailSource::Regulator { part, .. }, Some((p, _))) => {
                         own_v.min(v[p] - dropout(part.figure("dropout"), range.nominal_v))
                     }
@@ -196,16 +205,11 @@ pub fn solve(board: &Board, loads: &Loads) -> Power {
         }
         for (k, child) in board.rails.iter().enumerate() {
             if source_rail(child) == Some(i)
-                && let Some(c) = rails.get(k)
+                && let (Some(c), Some(own)) = (rails.get(k), rails.get(i))
             {
-                let own = quiescent(&child.source, c.average_a).0;
-                least += c.least_a;
-                average += c.average_a + own;
-                if let RailSource::Divided { top, bottom, .. } = &child.source {
-                    let bleed = volt / (top.value.nominal + bottom.value.nominal);
-                    least += bleed;
-                    average += bleed;
-                }
+                let taken = passed(child, c, own);
+                least += taken[0];
+                average += taken[3];
             }
         }
         let lost = lost(board, i, &rails, &feeds);
@@ -213,6 +217,14 @@ pub fn solve(board: &Board, loads: &Loads) -> Power {
             r.least_a = least;
             r.average_a = average;
             r.lost_w = lost;
+            if let Some(d) = board.rails.get(i).and_then(|rail| forward(&rail.source)) {
+                let (cold, hot) = board.conditions.ambient_k;
+                r.diode_v = (
+                    forward_v(d, r.least_a, hot),
+                    forward_v(d, r.usual_a, USUAL_K),
+                    forward_v(d, r.most_a, cold),
+                );
+            }
         }
     }
     let least_of: Vec<f64> = board
@@ -292,19 +304,26 @@ fn draw<'a>(
     let held = rail.power.reservoir.is_some();
     let fixed: f64 = list.iter().map(|l| l.at(case, held)).sum();
     let watt: f64 = list.iter().map(|l| l.power_w).sum();
-    let fed: Vec<(&Rail, NodeId)> = board
+    let fed: Vec<(&Rail, NodeId, NodeId)> = board
         .rails
         .iter()
         .zip(nodes)
         .filter(|(r, _)| source_rail(r) == Some(i))
-        .map(|(r, n)| (r, n.pair(case).0))
+        .map(|(r, n)| {
+            // A converter takes most at its highest output.
+            (r, n.pair(case).0, n.usual_v)
+        })
         .collect();
     let mut needs: Vec<NodeId> = fed.iter().map(|f| f.1).collect();
-    let divided = fed
-        .iter()
-        .any(|(r, _)| matches!(r.source, RailSource::Divided { .. }));
-    if watt > 0.0 || divided {
+    let by_voltage = |r: &Rail| {
+        matches!(
+            r.source,
+            RailSource::Divided { .. } | RailSource::Switching { .. }
+        )
+    };
+    if watt > 0.0 || fed.iter().any(|f| by_voltage(f.0)) {
         needs.push(volt);
+        needs.extend(fed.iter().map(|f| f.2));
     }
     graph.follows(ampere, &needs, move |v| {
         let mut sum = fixed;
@@ -315,8 +334,21 @@ fn draw<'a>(
                 f64::INFINITY
             };
         }
-        for &(rail, node) in &fed {
+        for &(rail, node, out) in &fed {
             let through = v[node];
+            if let RailSource::Switching { efficiency, .. } = &rail.source {
+                let share = if case == Case::Usual {
+                    efficiency.value.nominal
+                } else {
+                    limits(&efficiency.value).0
+                };
+                sum += if v[volt] > 0.0 {
+                    v[out] * through / (share * v[volt])
+                } else {
+                    f64::INFINITY
+                };
+                continue;
+            }
             let (typ, max) = quiescent(&rail.source, through);
             sum += through + if case == Case::Usual { typ } else { max };
             if let RailSource::Divided { top, bottom, .. } = &rail.source {
@@ -327,6 +359,58 @@ fn draw<'a>(
     });
 }
 
+/// The diode through which a rail is fed.
+fn forward(source: &RailSource) -> Option<&parts::Part> {
+    match source {
+        RailSource::Regulator { part, .. } if part.kind == "diode" => Some(part),
+        _ => None,
+    }
+}
+
+/// Voltage across a diode at a current and a temperature, V: by its curve at
+/// 25 °C and its `forward-drift`.
+fn forward_v(diode: &parts::Part, ampere: f64, kelvin: f64) -> f64 {
+    let figure = diode.figure("forward-voltage");
+    let volt = figure
+        .and_then(|f| f.at(ampere).or(f.max).or_else(|| f.typical()))
+        .unwrap_or(0.0);
+    let drift = diode
+        .figure("forward-drift")
+        .and_then(Figure::typical)
+        .unwrap_or(0.0);
+    volt + drift * (kelvin - USUAL_K)
+}
+
+/// What a rail takes from the rail that feeds it: least, usual, most and on
+/// average, A.
+#[must_use]
+pub fn passed(child: &Rail, c: &RailState, parent: &RailState) -> [f64; 4] {
+    if let RailSource::Switching { efficiency, .. } = &child.source {
+        let (low, high) = limits(&efficiency.value);
+        let through = |ampere: f64, share: f64, volt: f64| c.usual_v * ampere / (share * volt);
+        let top = parent.free.map_or(parent.usual_v, |f| f.high_v);
+        return [
+            through(c.least_a, high, top),
+            through(c.usual_a, efficiency.value.nominal, parent.usual_v),
+            through(c.most_a, low, parent.low_v),
+            through(c.average_a, efficiency.value.nominal, parent.usual_v),
+        ];
+    }
+    let bleed = match &child.source {
+        RailSource::Divided { top, bottom, .. } => {
+            parent.usual_v / (top.value.nominal + bottom.value.nominal)
+        }
+        _ => 0.0,
+    };
+    let own = |ampere: f64| quiescent(&child.source, ampere);
+    [
+        c.least_a + bleed,
+        c.usual_a + own(c.usual_a).0 + bleed,
+        c.most_a + own(c.most_a).1 + bleed,
+        c.average_a + own(c.average_a).0 + bleed,
+    ]
+}
+
 /// The rail that feeds another.
 #[must_use]
 pub fn source_rail(rail: &Rail) -> Option<usize> {
@@ -334,6 +418,7 @@ pub fn source_rail(rail: &Rail) -> Option<usize> {
         RailSource::External => None,
         RailSource::Regulator { from, .. }
         | RailSource::Direct { from }
+        | RailSource::Switching { from, .. }
         | RailSource::Divided { from, .. } => Some(*from),
     }
 }
@@ -363,6 +448,15 @@ fn feed(board: &Board, rail: &Rail) -> Feed {
         let pins = f64::from(c.pins.max(1));
         add(low / pins, r.value.nominal / pins, high / pins);
     }
+    if let Some(c) = &rail.power.cable
+        && let Some((per_m, _)) = crate::wire::ohm_per_m(c)
+    {
+        // There and back.
+        let ohm = 2.0 * per_m * c.length_m.value.nominal;
+        let (cold, hot) = board.conditions.ambient_k;
+        let at = |kelvin: f64| ohm * crate::wire::copper_at(kelvin);
+        add(at(cold), at(USUAL_K.clamp(cold, hot)), at(hot));
+    }
     if let Some(b) = &rail.power.battery {
         let (cold, hot) = board.conditions.ambient_k;
         let (at_cold, at_hot) = (b.ohm_at(cold), b.ohm_at(hot));
@@ -382,6 +476,24 @@ fn lost(board: &Board, i: usize, rails: &[RailState], feeds: &[Feed]) -> (f64, f
     let Some(rail) = board.rails.get(i) else {
         return none;
     };
+    if let (RailSource::Switching { efficiency, .. }, Some(own)) = (&rail.source, rails.get(i)) {
+        let (low, high) = limits(&efficiency.value);
+        let of = |ampere: f64, share: f64| own.usual_v * ampere * (1.0 / share - 1.0);
+        return (
+            of(own.least_a, high),
+            of(own.usual_a, efficiency.value.nominal),
+            of(own.lasting_a, low),
+        );
+    }
+    if let (Some(d), Some(own)) = (forward(&rail.source), rails.get(i)) {
+        let (cold, hot) = board.conditions.ambient_k;
+        let of = |ampere: f64, kelvin: f64| ampere * forward_v(d, ampere, kelvin);
+        return (
+            of(own.least_a, hot),
+            of(own.usual_a, USUAL_K),
+            of(own.lasting_a, cold),
+        );
+    }
     let RailSource::Regulator { from, .. } = &rail.source else {
         return none;
     };
@@ -469,6 +581,19 @@ fn write_heats<'a>(
                     let case = if is_usual { Case::Usual } else { Case::Lasting };
                     let (ampere, out) = own.pair(case);
                     let (fed_a, fed_v) = parent.0.pair(case);
+                    if let RailSource::Switching { efficiency, .. } = &rail.source {
+                        let share = if is_usual {
+                            efficiency.value.nominal
+                        } else {
+                            limits(&efficiency.value).0
+                        };
+                        let volt = own.usual_v;
+                        needs.extend([ampere, volt]);
+                        graph.follows(node, &needs, move |v| {
+                            grown(v[volt] * v[ampere] * (1.0 / share - 1.0), v)
+                        });
+                        continue;
+                    }
                     let (high, least_ohm) = (parent.1.high_v, parent.2.least_ohm);
                     let low_out = free.get(*i).copied().flatten().map_or(0.0, |f| f.low_v);
                     needs.extend([ampere, out, fed_a, fed_v]);

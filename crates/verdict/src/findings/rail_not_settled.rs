@@ -33,6 +33,13 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
             ),
             (None, None) => (String::new(), None),
         };
+        // The usual and the largest values of one ring are one trouble.
+        if found
+            .iter()
+            .any(|f| f.id == kind.id && f.subject == subject)
+        {
+            continue;
+        }
         let shown = |v: f64| {
             if v.is_finite() {
                 number::about(v, ring.unit)
