@@ -36,6 +36,9 @@ pub struct Board {
     pub pins: Vec<PinSetting>,
     /// Measured quantities, in the order of the file, then derived ones.
     pub channels: Vec<Channel>,
+    /// Wires that leave the board, where the file says more of them than their
+    /// sensors do.
+    pub terminals: Vec<crate::terminals::Terminal>,
     /// How channels are taken in turn; [`Board::scan_of`] merges what holds for
     /// one device.
     pub scans: Vec<ScanSpec>,

@@ -9,6 +9,7 @@ mod power;
 mod sensor;
 mod stage;
 mod supply;
+mod terminals;
 mod timing;
 mod word;
 
@@ -214,6 +215,7 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
     } else {
         &[]
     };
+    let terminals = reader.terminals(&top, &networks, measured);
     let scans = reader.scans(&top, measured);
     let nodes = timing::node_names(&networks, measured);
     let interferers = reader.interferers(&top, &conditions, &rails, &nodes, measured);
@@ -231,6 +233,7 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         links,
         pins,
         channels,
+        terminals,
         scans,
         interferers,
         words,

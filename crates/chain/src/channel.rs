@@ -10,6 +10,7 @@ mod derived;
 mod diode;
 mod drawn;
 mod drifts;
+pub mod fault;
 mod firmware;
 mod insulation;
 mod network;

@@ -162,6 +162,63 @@ pub enum Element<'t> {
 }
 
 impl Element<'_> {
+    /// Stands on `to` wherever it stood on `from`.
+    pub(crate) fn move_node(&mut self, from: Node, to: Node) {
+        let moved = |node: &mut Node| {
+            if *node == from {
+                *node = to;
+            }
+        };
+        let watched = |control: &mut Control<'_>| {
+            if let Control::Voltage { plus, minus, .. } = control {
+                moved(plus);
+                moved(minus);
+            }
+        };
+        match self {
+            Element::Resistor { a, b, .. }
+            | Element::Conductance { a, b, .. }
+            | Element::Switch { a, b, .. }
+            | Element::Capacitor { a, b, .. }
+            | Element::Inductor { a, b, .. } => [a, b].into_iter().for_each(moved),
+            Element::VoltageSource { plus, minus, .. } => [plus, minus].into_iter().for_each(moved),
+            Element::CurrentSource { from, to, .. } | Element::Conductor { from, to, .. } => {
+                [from, to].into_iter().for_each(moved);
+            }
+            Element::ControlledVoltage {
+                plus,
+                minus,
+                control,
+            } => {
+                [plus, minus].into_iter().for_each(moved);
+                watched(control);
+            }
+            Element::ControlledCurrent { from, to, control } => {
+                [from, to].into_iter().for_each(moved);
+                watched(control);
+            }
+            Element::Amplifier {
+                plus,
+                minus,
+                out,
+                high,
+                low,
+                ..
+            } => [plus, minus, out, high, low].into_iter().for_each(moved),
+            Element::Instrumentation {
+                plus,
+                minus,
+                reference,
+                out,
+                high,
+                low,
+                ..
+            } => [plus, minus, reference, out, high, low]
+                .into_iter()
+                .for_each(moved),
+        }
+    }
+
     /// All nodes it stands between or looks at.
     #[must_use]
     pub fn nodes(&self) -> Vec<Node> {

@@ -295,6 +295,36 @@ impl<'t> Network<'t> {
         self.add(name, Element::Inductor { a, b, henry });
     }
 
+    /// Takes elements out, by name.
+    pub fn remove(&mut self, goes: impl Fn(&str) -> bool) {
+        self.elements.retain(|(name, _)| !goes(name));
+    }
+
+    /// Puts another element in the place of each of these names.
+    pub fn replace(
+        &mut self,
+        meant: impl Fn(&str) -> bool,
+        with: impl Fn(&Element<'t>) -> Element<'t>,
+    ) {
+        for (name, element) in &mut self.elements {
+            if meant(name) {
+                *element = with(element);
+            }
+        }
+    }
+
+    /// Cuts the wire between a node and elements of these names: they stand
+    /// on a new node afterwards, which is given back.
+    pub fn detach(&mut self, node: Node, meant: impl Fn(&str) -> bool) -> Node {
+        let cut = self.fresh(&format!("{} cut", self.name(node)));
+        for (name, element) in &mut self.elements {
+            if meant(name) {
+                element.move_node(node, cut);
+            }
+        }
+        cut
+    }
+
     /// Writes the solution of the network onto the tape.
     ///
     /// # Errors

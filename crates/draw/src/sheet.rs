@@ -6,6 +6,7 @@ use crate::paper::{Anchor, Paper, coordinate};
 use crate::plot::Plot;
 use crate::remarks::Remarks;
 use crate::strip::Strips;
+use crate::table::Table;
 use crate::text::{HEADING, TEXT, TITLE, escaped, wrapped};
 use crate::theme;
 use crate::timeline::Timeline;
@@ -33,6 +34,8 @@ pub enum Picture {
     Bands(Bands),
     /// Supplies that feed each other.
     Tree(Tree),
+    /// Rows of texts.
+    Table(Table),
     /// Sentences, for what has no picture.
     Words(String),
 }
@@ -85,6 +88,7 @@ impl Sheet {
                 Picture::Remarks(p) => &p.heading,
                 Picture::Bands(p) => &p.heading,
                 Picture::Tree(p) => &p.heading,
+                Picture::Table(p) => &p.heading,
                 Picture::Words(_) => "",
             };
             for line in wrapped(heading, x1 - x0, HEADING) {
@@ -101,6 +105,7 @@ impl Sheet {
                 Picture::Remarks(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Bands(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Tree(p) => p.draw(&mut paper, (x0, x1), y),
+                Picture::Table(p) => p.draw(&mut paper, (x0, x1), y),
                 Picture::Words(text) => sentences(&mut paper, text, (x0, x1), y),
             };
             y += 16.0;

@@ -28,6 +28,7 @@ pub(crate) enum Command {
     Links(Links),
     Course(Course),
     Rails(Rails),
+    Faults(Faults),
     Bound(Bound),
     Interference(Interference),
     Words(Words),
@@ -362,6 +363,36 @@ pub(crate) enum Event {
     Burst,
     /// Every supply comes up from nothing.
     PowerUp,
+}
+
+/// What happens when a wire is cut, touches ground, a rail or its neighbour,
+/// or a component opens or shorts: pins, currents, heat, the code and the
+/// reading that result, and whether the firmware can tell.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit faults examples/cellar-rack.toml
+  leastbit faults board.toml tank-1 --components
+  leastbit faults board.toml --svg faults.svg
+
+{EXIT_CODES}
+Here 1 means that a fault the board must stand destroys a part, or that one it
+must tell reads like a value."))]
+pub(crate) struct Faults {
+    /// The board file.
+    pub board: PathBuf,
+    /// Name of the channel; otherwise all.
+    pub channel: Option<String>,
+    /// Also the single faults of components that the board need not stand.
+    #[arg(long)]
+    pub components: bool,
+    #[command(flatten)]
+    pub parts: PartFolders,
+    #[command(flatten)]
+    pub svg: Svg,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// How far one value of the board may go: the largest (or smallest) for which

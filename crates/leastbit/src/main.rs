@@ -34,6 +34,7 @@ fn main() -> ExitCode {
         Command::Schedule(a) => command::schedule::run(&a),
         Command::Rails(a) => command::rails::run(&a),
         Command::Course(a) => command::course::run(&a),
+        Command::Faults(a) => command::faults::run(&a),
         Command::Bound(a) => command::bound::run(&a),
         Command::Interference(a) => command::interference::run(&a),
         Command::Words(a) => command::words::run(&a),

@@ -78,6 +78,10 @@ fn with_unknown(place: &str) -> String {
         "word-check" => format!(
             "{fragment}[words.w]\nquantity = \"voltage\"\nbits = 8\nstep = \"1 mV\"\ncheck = {{ kind = \"crc\", polynomial = 7, zz = 1 }}\n"
         ),
+        "terminals" => format!("{fragment}[terminals.x]\nzz = 1\n"),
+        "states" => {
+            format!("{fragment}[terminals.x]\nstates = [{{ name = \"a\", open = true, zz = 1 }}]\n")
+        }
         "networks" => format!("{fragment}[networks.n]\nelements = []\nzz = 1\n"),
         _ => panic!("no board for `{place}`"),
     }

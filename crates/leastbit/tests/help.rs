@@ -15,6 +15,7 @@ const COMMANDS: &[&str] = &[
     "links",
     "course",
     "rails",
+    "faults",
     "bound",
     "interference",
     "words",
@@ -116,6 +117,7 @@ fn colour_is_never_alone_and_never_where_it_is_not_wanted() {
         vec!["links", &board],
         vec!["course", &board, "tank-1"],
         vec!["rails", &board],
+        vec!["faults", &board],
         vec!["parts", "show", "adr5041-b"],
         vec!["explain", "accuracy.not-met"],
     ] {

@@ -8,6 +8,7 @@ mod bound;
 mod budget;
 mod check;
 mod course;
+mod faults;
 mod finding;
 pub mod interference;
 mod judged;
@@ -29,6 +30,7 @@ pub use check::{
     Unpublished, Verdict, WorstCase, Yield,
 };
 pub use course::{Course, Trace};
+pub use faults::{FaultChannel, FaultPin, FaultRow, Faults, Reach};
 pub use finding::{Figure, Finding, Spot};
 pub use interference::Interference;
 pub use judged::Judged;

@@ -8,6 +8,7 @@
 //! board, where the models of the channels read it.
 
 pub mod buses;
+pub mod faults;
 pub mod graph;
 pub mod heat;
 pub mod levels;
@@ -40,6 +41,8 @@ pub struct Analysis {
     pub levels: levels::Levels,
     /// What pins are used for, and what does not fit.
     pub pins: pins::Pins,
+    /// What happens when a wire or a component of a channel breaks.
+    pub faults: faults::Faults,
 }
 
 /// Works out everything the system layer says of a board, be it [`settled`]
@@ -57,5 +60,6 @@ pub fn analyse(board: &Board) -> Analysis {
         rails: rails::analyse(&as_read, loads, power),
         levels: levels::analyse(board),
         pins: pins::analyse(board),
+        faults: faults::analyse(board),
     }
 }

@@ -52,7 +52,7 @@ impl<'t> Site<'_, 't> {
     }
 
     /// A figure of the converter unit, or of the whole part.
-    fn input_figure(&self, name: &str) -> Option<&Figure> {
+    pub(super) fn input_figure(&self, name: &str) -> Option<&Figure> {
         let input = self.channel.input.as_ref()?;
         let part = &self.board.devices.get(input.device)?.part;
         let unit = part.converters.get(input.unit)?;

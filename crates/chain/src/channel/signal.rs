@@ -44,7 +44,8 @@ pub struct Written<'t> {
     pub minus: Node,
     /// Nodes of a reference that stands in the network.
     pub reference: Option<(Node, Node)>,
-    ratings: Vec<Rating<'t>>,
+    /// Ratings of its stages.
+    pub ratings: Vec<Rating<'t>>,
 }
 
 /// Where a chain ends.

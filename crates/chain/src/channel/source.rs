@@ -227,7 +227,7 @@ impl<'t> Site<'_, 't> {
     }
 
     /// Voltage of what feeds the sensor, V.
-    fn excitation(&self) -> Result<Value<'t>, Unmodelled> {
+    pub(super) fn excitation(&self) -> Result<Value<'t>, Unmodelled> {
         let sensor = &self.channel.sensor;
         let supply = sensor.supply.ok_or_else(|| {
             Unmodelled::at(

@@ -86,7 +86,7 @@ impl<'t> Site<'_, 't> {
     }
 
     /// A limit of a device that may follow one of its supplies, V.
-    fn device_limit(
+    pub(super) fn device_limit(
         &self,
         device: usize,
         figure: &Figure,

@@ -3,6 +3,7 @@
 
 mod board;
 mod course;
+mod faults;
 mod links;
 mod noise;
 mod rails;
@@ -11,6 +12,7 @@ mod schedule;
 
 pub use board::board;
 pub use course::course;
+pub use faults::faults;
 pub use links::links;
 pub use noise::noise;
 pub use rails::rails;

@@ -5,6 +5,7 @@ pub(crate) mod budget;
 pub(crate) mod check;
 pub(crate) mod course;
 pub(crate) mod explain;
+pub(crate) mod faults;
 pub(crate) mod interference;
 pub(crate) mod links;
 pub(crate) mod new;

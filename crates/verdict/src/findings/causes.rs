@@ -57,6 +57,9 @@ const SAID_BETTER: &[(&str, &[&str])] = &[
             "stage.output-range",
         ],
     ),
+    // What feeds the sensor is beyond the converter's supply before anything
+    // breaks.
+    ("fault.damage", &["reference.above-supply"]),
     ("figure.typical-only", &["accuracy.not-met"]),
     ("figure.unsourced", &["accuracy.not-met"]),
     ("reference.above-maximum", &["reference.above-supply"]),

@@ -36,6 +36,10 @@ mod converter_input_leakage;
 mod converter_input_loading;
 mod converter_input_range;
 mod converter_source_resistance;
+mod fault_damage;
+mod fault_not_detected;
+mod fault_over_voltage;
+mod fault_plausible;
 mod figure_assumed_exact;
 mod figure_typical_only;
 mod figure_unsourced;
@@ -194,6 +198,10 @@ static TABLE: &[Entry] = &[
     converter_input_loading::ENTRY,
     converter_input_range::ENTRY,
     converter_source_resistance::ENTRY,
+    fault_damage::ENTRY,
+    fault_not_detected::ENTRY,
+    fault_over_voltage::ENTRY,
+    fault_plausible::ENTRY,
     figure_assumed_exact::ENTRY,
     figure_typical_only::ENTRY,
     figure_unsourced::ENTRY,
@@ -291,6 +299,29 @@ static TABLE: &[Entry] = &[
 /// Every kind of finding, by id.
 pub fn kinds() -> impl Iterator<Item = &'static Kind> {
     TABLE.iter().map(|e| &e.kind)
+}
+
+/// What is found of faults alone, without judging a channel.
+pub(crate) fn of_faults(
+    board: &Board,
+    system: &system::Analysis,
+    timing: &Timing,
+    sources: &Sources,
+) -> Vec<Finding> {
+    let scene = Scene {
+        board,
+        judged: &[],
+        system,
+        timing,
+        sources,
+        firmware: Vec::new(),
+        heard: Vec::new(),
+    };
+    let mut found = Vec::new();
+    for entry in TABLE.iter().filter(|e| e.kind.id.starts_with("fault.")) {
+        (entry.look)(&entry.kind, &scene, &mut found);
+    }
+    found
 }
 
 /// Everything found.

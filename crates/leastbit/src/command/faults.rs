@@ -1,0 +1,40 @@
+//! `leastbit faults`.
+
+use crate::arguments::Faults;
+use crate::command::timed;
+use crate::{Ended, files, show};
+
+/// Shows what happens when a wire or a component breaks.
+pub(crate) fn run(a: &Faults) -> Ended {
+    let Ok(mut input) = files::library(&a.parts.folders) else {
+        return Ended::Unusable;
+    };
+    let Ok((board, _)) = files::board(&a.board, &mut input) else {
+        return Ended::Unusable;
+    };
+    let mut result = verdict::faults(&board, &input.sources);
+    if let Some(name) = &a.channel {
+        let known: Vec<String> = board.channels.iter().map(|c| c.name.clone()).collect();
+        if !known.contains(name) {
+            let fault = verdict::BudgetFault::NoChannel(known);
+            return timed::no_channel(&a.board, Some(name), &fault);
+        }
+        result.channels.retain(|c| c.name == *name);
+        result
+            .findings
+            .retain(|f| f.subjects.is_empty() || f.subjects.contains(name));
+    }
+    let ended = if result.is_met() {
+        Ended::Met
+    } else {
+        Ended::NotMet
+    };
+    timed::tell(
+        &result,
+        ended,
+        a.json,
+        &a.svg,
+        || draw::faults(&result),
+        || show::fault_table(&result, a.components),
+    )
+}
