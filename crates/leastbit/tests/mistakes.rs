@@ -298,7 +298,6 @@ fn the_trolley_raises_its_hazards_and_nothing_else() {
     assert_eq!(
         ids,
         [
-            "fault.plausible",
             "hazard.lithium-cells",
             "hazard.motor",
             "hazard.stored-energy",
