@@ -307,3 +307,94 @@ mode = "fast"
     let text = says(&links("f27-slow", &slow), "link.translator-rise");
     holds(&text, &["too slowly", "400 kHz asked"]);
 }
+
+#[test]
+fn a_translator_that_senses_the_direction_forbids_pull_ups() {
+    // It holds a level through 4 kΩ; 4.7 kΩ to 3.3 V leave 3.3 · 4/8.7 = 1.52 V
+    // of a low level.
+    let board = r#"
+[rails.logic]
+voltage = "3.3 V"
+[rails.low]
+voltage = "1.8 V"
+[parts.senses]
+kind = "logic"
+title = "translator that senses the direction"
+basis = "invented"
+figures = { supply = { min = "1.2 V", max = "3.6 V" }, supply-b = { min = "1.65 V", max = "5.5 V" }, input-low = { max = "0.35 × supply-a" }, input-high = { min = "0.65 × supply-a" }, input-low-b = { max = "0.35 × supply-b" }, input-high-b = { min = "0.65 × supply-b" }, holding-resistance = "4 kΩ", bus-pull-up = { min = "50 kΩ" } }
+[devices.shift]
+part = "senses"
+supply = "low"
+supply-b = "logic"
+[devices.chip]
+part = "levels-1v8"
+supply = "low"
+[controllers.mcu]
+part = "stm32f103"
+supply = "logic"
+[links.near]
+kind = "i2c"
+controller = "mcu"
+pull-ups = ["4.7 kΩ 0 %"]
+[links.far]
+kind = "i2c"
+via = { device = "shift", from = "near" }
+devices = ["chip"]
+supply = "low"
+"#;
+    let json = links("senses", board);
+    holds(
+        &says(&json, "link.translator-pull"),
+        &["4.70 kΩ", "50.0 kΩ", "a transistor on each line"],
+    );
+    let shift = json["links"][0]["levels"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|p| p["driver"] == "shift")
+        .unwrap();
+    let low = shift["low"][1].as_f64().unwrap();
+    // With 1 µA of leakage across 2.16 kΩ beside it.
+    assert!(
+        (low - 3.3 * 4.0 / 8.7 - 1e-6 * 2161.0).abs() < 1e-3,
+        "{low}"
+    );
+}
+
+#[test]
+fn published_the_gate_of_a_transistor_at_1v8_has_little_left() {
+    // BSS138: threshold 1.5 V at most at 25 °C, −2 mV/K. At −10 °C 1.57 V;
+    // 1.8 V − 3 % − 1.57 V = 0.176 V.
+    let board = r#"
+[conditions]
+ambient = "-10 °C to 50 °C"
+[rails.logic]
+voltage = "3.3 V ± 3 %"
+[rails.low]
+voltage = "1.8 V ± 3 %"
+[controllers.mcu]
+part = "stm32f103"
+supply = "logic"
+[devices.chip]
+part = "levels-1v8"
+supply = "low"
+[devices.fet]
+part = "bss138"
+[links.bus]
+kind = "i2c"
+controller = "mcu"
+pull-ups = ["4.7 kΩ"]
+[links.low-bus]
+kind = "i2c"
+via = { device = "fet", from = "bus" }
+devices = ["chip"]
+supply = "low"
+pull-ups = ["4.7 kΩ"]
+"#;
+    let text = says(&links("gate", board), "link.translator-gate");
+    holds(&text, &["1.746 V at least", "1.570 V", "176 mV left"]);
+    // At 1.2 V it never conducts.
+    let lower = board.replace("1.8 V ± 3 %", "1.2 V ± 3 %");
+    let text = says(&links("gate-off", &lower), "link.translator-gate");
+    holds(&text, &["too little to conduct"]);
+}

@@ -128,6 +128,9 @@ pub fn fixes(
         found.extend(series(m, now));
     }
     if too_low && !too_high {
+        if m.line.divider.is_some() {
+            found.extend(divider(board, link, m));
+        }
         found.extend(buffer(m, wanted));
         found.extend(lower_supply(m, now));
     }

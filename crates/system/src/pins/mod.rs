@@ -92,12 +92,7 @@ pub enum Trouble {
     },
     /// The part lists pins, and this one not among them: nothing is known of
     /// it.
-    Unlisted {
-        /// Position among the uses.
-        usage: usize,
-        /// A listed pin with a similar name.
-        near: Option<String>,
-    },
+    Unlisted(usize),
     /// It only listens, and is to drive.
     InputOnly {
         /// Position among the uses.
@@ -408,11 +403,7 @@ fn fits(
             others: free(usage),
         });
     } else if !part.pins.is_empty() && usage.direction != Direction::Analog {
-        let names = part.pins.iter().map(|p| p.name.as_str());
-        troubles.push(Trouble::Unlisted {
-            usage: i,
-            near: finding::nearest_of(&usage.pin, names).map(str::to_owned),
-        });
+        troubles.push(Trouble::Unlisted(i));
     }
     if usage.direction != Direction::Analog {
         return;

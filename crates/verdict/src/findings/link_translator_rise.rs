@@ -33,7 +33,7 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
         let Some(device) = scene.board.devices.get(t.device) else {
             continue;
         };
-        for side in &t.sides {
+        for side in told(&t.sides) {
             let Some(link) = scene.board.links.get(side.link) else {
                 continue;
             };
@@ -97,6 +97,27 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
             found.push(f);
         }
     }
+}
+
+/// Sides that are worth telling: each that is too slow; where none is, that of
+/// which least is permitted.
+fn told(sides: &[Rise]) -> Vec<&Rise> {
+    let slow = |s: &&Rise| matches!((s.highest_clock_hz, s.clock_hz), (Some(m), Some(a)) if m < a);
+    let failing: Vec<&Rise> = sides.iter().filter(slow).collect();
+    if !failing.is_empty() {
+        return failing;
+    }
+    let permitted = |s: &Rise| {
+        s.farad_at_clock
+            .or(s.mode.map(|m| m.1))
+            .unwrap_or(f64::INFINITY)
+    };
+    sides
+        .iter()
+        .filter(|s| s.farad.is_none())
+        .min_by(|a, b| permitted(a).total_cmp(&permitted(b)))
+        .into_iter()
+        .collect()
 }
 
 /// What there is to say of a side, if anything.

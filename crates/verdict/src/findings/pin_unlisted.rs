@@ -1,10 +1,10 @@
 //! A pin that the part file does not list.
 
-use finding::{Kind, Severity};
-use system::pins::Trouble;
+use finding::{Finding, Kind, Severity};
+use system::pins::{PinUse, Trouble};
 
 use super::{Entry, Scene};
-use crate::pin::{about, troubles, usage};
+use crate::pin::list;
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -16,22 +16,42 @@ pub(super) const ENTRY: Entry = Entry {
     look,
 };
 
-fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<finding::Finding>) {
-    for (device, d, t) in troubles(scene.board, scene.system) {
-        let Trouble::Unlisted { usage: i, near } = t else {
+fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
+    for d in &scene.system.pins.devices {
+        let Some(device) = scene.board.devices.get(d.device) else {
             continue;
         };
-        let Some(u) = usage(d, *i) else {
+        let uses: Vec<&PinUse> = d
+            .troubles
+            .iter()
+            .filter_map(|t| match t {
+                Trouble::Unlisted(i) => d.uses.get(*i),
+                _ => None,
+            })
+            .collect();
+        let Some(first) = uses.first() else {
             continue;
         };
+        let mut names: Vec<String> = uses.iter().map(|u| u.pin.clone()).collect();
+        names.dedup();
         let headline = format!(
-            "{} uses {device}.{}, which the part file does not list: what it can do is not judged",
-            u.user, u.pin
+            "the part file of {} does not list {}: what {} can do is not judged",
+            device.name,
+            list(&names),
+            if names.len() == 1 { "it" } else { "they" }
         );
-        let mut f = about(kind, u, headline);
-        if let Some(near) = near {
-            f = f.remedy(format!("if {near} is meant, write that"));
+        let mut f = Finding::new(kind, &device.name, headline).at(first.span);
+        for u in uses.iter().skip(1) {
+            f = f.at(u.span);
         }
-        found.push(f.remedy("add the pin with its functions to a part of your own".to_owned()));
+        for u in &uses {
+            f = f.working(format!("{} is used by {}", u.pin, u.user));
+        }
+        found.push(
+            f.remedy(
+                "if the names are right, add the pins with their functions to a part of your own"
+                    .to_owned(),
+            ),
+        );
     }
 }
