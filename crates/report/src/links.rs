@@ -58,6 +58,8 @@ pub struct LinkResult {
     pub supply: String,
     /// Who is on it.
     pub ends: Vec<String>,
+    /// Why levels of some could not be judged, a sentence each.
+    pub without: Vec<String>,
     /// Levels of every driver at every receiver.
     pub levels: Vec<LevelPair>,
     /// Everything else with limits: pull-ups, capacitance, clocks, polling.

@@ -52,13 +52,15 @@ pub fn analyse(board: &Board) -> Analysis {
     let as_read = settled::quiet(board);
     let loads = rails::gather(&as_read);
     let power = rails::solve(&as_read, &loads);
+    // Levels and buses are judged on rails as they are under load.
+    let loaded = settled(board);
     Analysis {
-        buses: buses::analyse(board),
+        buses: buses::analyse(&loaded),
         words: words::analyse(board),
         heat: heat::analyse(&as_read, &power),
         returns: returns::analyse(&as_read, &loads, &power),
         rails: rails::analyse(&as_read, loads, power),
-        levels: levels::analyse(board),
+        levels: levels::analyse(&loaded),
         pins: pins::analyse(board),
         faults: faults::analyse(board),
     }

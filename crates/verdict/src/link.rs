@@ -129,6 +129,11 @@ fn result(
         kind: link.kind.word().to_owned(),
         supply,
         ends,
+        without: system
+            .levels
+            .links
+            .get(i)
+            .map_or_else(Vec::new, |l| l.without.clone()),
         levels,
         quantities,
         verdict,

@@ -50,6 +50,9 @@ fn link(l: &LinkResult) -> String {
     if !l.ends.is_empty() {
         line("ends", &l.ends.join(", "));
     }
+    if !l.without.is_empty() {
+        line("unjudged", &l.without.join("; "));
+    }
     if !l.levels.is_empty() {
         out.push('\n');
         out.push_str(&levels(l));
