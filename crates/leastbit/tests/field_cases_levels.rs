@@ -398,3 +398,43 @@ pull-ups = ["4.7 kΩ"]
     let text = says(&links("gate-off", &lower), "link.translator-gate");
     holds(&text, &["too little to conduct"]);
 }
+
+#[test]
+fn published_a_controller_that_is_off_is_fed_through_its_input() {
+    // STM32F103 data sheet: pins to be used up to supply + 0.3 V (table 9),
+    // 5 mA of injection (table 7). A 74HCT125 gives 5 V behind 165 Ω; the
+    // controller's rail is off: (5 − 0 − 0.5)/165 = 27.3 mA.
+    let board = r#"
+[rails.five]
+voltage = "5 V"
+[rails.gated]
+voltage = "3.3 V"
+switched = true
+[controllers.mcu]
+part = "stm32f103"
+supply = "gated"
+[devices.buffer]
+part = "74hct125"
+supply = "five"
+[links.echo]
+kind = "wire"
+driver = "buffer"
+receivers = ["mcu.PA4"]
+series = "1 kΩ 0 %"
+"#;
+    let text = says(&links("off-mcu", board), "link.unpowered");
+    // With the kilohm: 4.5 V/1165 Ω = 3.86 mA, within the 5 mA.
+    holds(&text, &["3.86 mA", "hold buffer low"]);
+    let bare = board.replace("series = \"1 kΩ 0 %\"\n", "");
+    let json = links("off-mcu-bare", &bare);
+    let text = says(&json, "link.unpowered");
+    holds(&text, &["27.3 mA", "820 Ω in each line"]);
+    // A line at 3.3 V stays below the absolute maximum of 4.0 V, and still
+    // feeds the part.
+    let low = bare.replace("voltage = \"5 V\"", "voltage = \"3.3 V\"");
+    let low = low.replace("part = \"74hct125\"", "part = \"mm74hc125\"");
+    holds(
+        &says(&links("off-mcu-low", &low), "link.unpowered"),
+        &["are made for 300 mV"],
+    );
+}

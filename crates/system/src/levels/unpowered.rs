@@ -26,8 +26,11 @@ pub struct Unpowered {
     pub driver: String,
     /// Voltage on its lines, V.
     pub line_v: f64,
-    /// What its pins stand with the supply at nothing, V.
+    /// What its pins stand with the supply at nothing, V: the absolute maximum
+    /// where the line is beyond it, else the range they are made to be used in.
     pub stands: Known,
+    /// The line is beyond the absolute maximum.
+    pub beyond_maximum: bool,
     /// Voltage its supply comes to when it is off, V.
     pub off_v: f64,
     /// Resistance in each line, Ω; none where nothing is known to be in it.
@@ -56,7 +59,7 @@ impl Unpowered {
     pub fn is_broken(&self) -> bool {
         match (&self.permitted_a, self.line_a) {
             (Some(permitted), Some(flows)) => flows > permitted.value,
-            _ => true,
+            _ => self.beyond_maximum,
         }
     }
 
@@ -125,11 +128,14 @@ fn told(
 ) -> Option<Unpowered> {
     let part = &board.devices.get(device)?.part;
     let limits = dead(part);
-    let stands = limits.maximum;
-    // A part whose pins stand the level whatever its supply is does not care.
-    if line.volt <= stands.value {
-        return None;
-    }
+    let beyond_maximum = line.volt > limits.maximum.value;
+    // An absolute maximum in plain volts says nothing of the clamp; a range of
+    // use that follows the supply, or a permitted injection, does.
+    let stands = match limits.operating {
+        _ if beyond_maximum => limits.maximum,
+        Some(used) if line.volt > used.value => used,
+        _ => return None,
+    };
     let beyond = line.volt - off_v - CLAMP_DROP_V;
     let line_a = line.ohm.filter(|o| *o > 0.0).map(|o| beyond.max(0.0) / o);
     let permitted_a = limits
@@ -151,6 +157,7 @@ fn told(
         driver: line.driver,
         line_v: line.volt,
         stands,
+        beyond_maximum,
         off_v,
         ohm: line.ohm,
         lines: line.lines,

@@ -43,10 +43,15 @@ fn finding(kind: &Kind, scene: &Scene<'_, '_>, u: &Unpowered) -> Option<Finding>
         format!("{} holds", u.driver)
     };
     let mut headline = format!(
-        "{} is off with {} while {who} its lines at {}: its pins stand {} then",
+        "{} is off with {} while {who} its lines at {}: its pins {} {} then",
         device.name,
         u.rail,
         volt(u.line_v),
+        if u.beyond_maximum {
+            "stand"
+        } else {
+            "are made for"
+        },
         volt(u.stands.value)
     );
     if let (Some(one), Some(all)) = (u.line_a, u.total_a) {
