@@ -186,3 +186,76 @@ mod tests {
         assert!(fault.known.contains(&"chain".to_owned()));
     }
 }
+
+/// A value that stands in a file, and the path that leads to it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Listed {
+    /// As [`locate`] takes it.
+    pub path: String,
+    /// The value as written, without quotes.
+    pub text: String,
+    /// It stands in quotes.
+    pub quoted: bool,
+    /// Where.
+    pub span: Span,
+}
+
+/// Every single value below a path (the whole file for an empty one), in the
+/// order of the file; empty where the path leads nowhere.
+///
+/// ```
+/// let list = board::listed("[rails.a]\nvoltage = \"5 V\"\n", "rails");
+/// assert_eq!(list[0].path, "rails.a.voltage");
+/// assert_eq!(list[0].text, "5 V");
+/// ```
+#[must_use]
+pub fn listed(text: &str, path: &str) -> Vec<Listed> {
+    let (table, _) = document::parse(SourceId(0), text);
+    let mut here = Item {
+        span: table.span,
+        content: Content::Table(table),
+    };
+    for word in path.split('.').filter(|w| !w.is_empty()) {
+        match step(&here, word).0 {
+            Some(item) => here = item,
+            None => return Vec::new(),
+        }
+    }
+    let mut found = Vec::new();
+    gather(&here, path, &mut found);
+    found
+}
+
+fn gather(item: &Item, path: &str, found: &mut Vec<Listed>) {
+    let below = |word: &str| {
+        if path.is_empty() {
+            word.to_owned()
+        } else {
+            format!("{path}.{word}")
+        }
+    };
+    let mut add = |text: String, quoted: bool| {
+        found.push(Listed {
+            path: path.to_owned(),
+            text,
+            quoted,
+            span: item.span,
+        });
+    };
+    match &item.content {
+        Content::Text(t, _) => add(t.clone(), true),
+        Content::Whole(n) => add(n.to_string(), false),
+        Content::Real(x) => add(x.to_string(), false),
+        Content::Truth(_) | Content::Moment => {}
+        Content::List(list) => {
+            for (n, item) in list.iter().enumerate() {
+                gather(item, &below(&n.to_string()), found);
+            }
+        }
+        Content::Table(table) => {
+            for (key, item) in &table.entries {
+                gather(item, &below(&key.name), found);
+            }
+        }
+    }
+}

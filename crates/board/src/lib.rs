@@ -18,7 +18,7 @@ mod timing;
 mod vocabulary;
 mod word;
 
-pub use edit::{EditFault, Setting, locate, with_value};
+pub use edit::{EditFault, Listed, Setting, listed, locate, with_value};
 pub use links::{BusMode, Cable, Gauge, Link, LinkKind, Member, Port, Via};
 pub use model::*;
 pub use number::Number;

@@ -27,9 +27,12 @@ pub use bands::{Band, BandRow, Bands};
 pub use bars::{Bar, Bars};
 pub use plot::{Guide, Level, Mark, Panel, Plot, Series};
 pub use remarks::{Remark, Remarks, Weight};
-pub use sheet::{Picture, Sheet};
+pub use sheet::{Inline, Picture, Sheet};
 pub use strip::{Answer, OnScale, Stand, Strip, Strips};
 pub use table::{Table, TableRow};
+pub use theme::{patterns, style};
 pub use timeline::{Block, Row, Timeline};
 pub use tree::{Branch, Tree};
-pub use view::{board, course, faults, links, noise, rails, response, schedule};
+pub use view::{
+    bar, board, course, faults, links, noise, rails, response, schedule, strip,
+};

@@ -249,6 +249,19 @@ impl Paper {
         ));
     }
 
+    /// The outline of what was there before.
+    pub(crate) fn ghost(&mut self, area: &Area, title: &str) {
+        let (x, y) = (coordinate(area.x0), coordinate(area.y0));
+        let (w, h) = (
+            coordinate((area.x1 - area.x0).max(1.0)),
+            coordinate(area.y1 - area.y0),
+        );
+        let title = escaped(title);
+        self.raw(&format!(
+            "<rect class=\"s-soft\" fill=\"none\" stroke-dasharray=\"3 2\" x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\"><title>{title}</title></rect>"
+        ));
+    }
+
     /// A small ring, a mark on a curve.
     pub(crate) fn ring(&mut self, (x, y): (f64, f64)) {
         self.texts.push(Area {

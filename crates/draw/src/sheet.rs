@@ -69,16 +69,50 @@ impl Sheet {
     /// ```
     #[must_use]
     pub fn svg(&self) -> String {
+        let (paper, y) = self.drawn(true);
+        let height = coordinate((y + MARGIN - 16.0).ceil());
+        let (title, description) = (escaped(&self.title), escaped(&self.description));
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{height}\" \
+             viewBox=\"0 0 {WIDTH} {height}\" role=\"img\" \
+             aria-labelledby=\"sheet-title sheet-description\">\n\
+             <title id=\"sheet-title\">{title}</title>\n\
+             <desc id=\"sheet-description\">{description}</desc>\n\
+             <style>{}</style>\n<defs>{}</defs>\n\
+             <rect class=\"f-paper\" width=\"{WIDTH}\" height=\"{height}\"/>\n{}</svg>\n",
+            theme::style(),
+            theme::patterns(),
+            paper.into_body()
+        )
+    }
+
+    /// The pictures alone, without title and lead, for a page that has its
+    /// own style and patterns.
+    #[must_use]
+    pub fn inline(&self) -> Inline {
+        let (paper, y) = self.drawn(false);
+        Inline {
+            label: format!("{}. {}", self.title, self.description),
+            size: (WIDTH, y),
+            body: paper.into_body(),
+        }
+    }
+
+    fn drawn(&self, titled: bool) -> (Paper, f64) {
         let mut paper = Paper::default();
         let (x0, x1) = (MARGIN, WIDTH - MARGIN);
         let mut y = MARGIN;
-        for line in wrapped(&self.title, x1 - x0, TITLE) {
-            paper.text((x0, y + TITLE), TITLE, Anchor::Start, "ink", true, &line);
-            y += 1.35 * TITLE;
+        if titled {
+            for line in wrapped(&self.title, x1 - x0, TITLE) {
+                paper.text((x0, y + TITLE), TITLE, Anchor::Start, "ink", true, &line);
+                y += 1.35 * TITLE;
+            }
+            y = sentences(&mut paper, &self.lead, (x0, x1), y + 2.0) + 6.0;
+            paper.line((x0, y), (x1, y), "ink", 1.6, "");
+            y += 14.0;
+        } else {
+            y = 0.0;
         }
-        y = sentences(&mut paper, &self.lead, (x0, x1), y + 2.0) + 6.0;
-        paper.line((x0, y), (x1, y), "ink", 1.6, "");
-        y += 14.0;
         for picture in &self.pictures {
             let heading = match picture {
                 Picture::Plot(p) => &p.heading,
@@ -110,19 +144,28 @@ impl Sheet {
             };
             y += 16.0;
         }
-        let height = coordinate((y + MARGIN - 16.0).ceil());
-        let (title, description) = (escaped(&self.title), escaped(&self.description));
+        (paper, y)
+    }
+}
+
+/// A picture that is part of a page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Inline {
+    pub(crate) label: String,
+    pub(crate) size: (f64, f64),
+    pub(crate) body: String,
+}
+
+impl Inline {
+    /// The picture as an element of a page; style and patterns are the page's
+    /// ([`crate::style`], [`crate::patterns`]).
+    #[must_use]
+    pub fn svg(&self) -> String {
+        let (w, h) = (coordinate(self.size.0), coordinate(self.size.1.ceil()));
+        let label = escaped(&self.label);
         format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{height}\" \
-             viewBox=\"0 0 {WIDTH} {height}\" role=\"img\" \
-             aria-labelledby=\"sheet-title sheet-description\">\n\
-             <title id=\"sheet-title\">{title}</title>\n\
-             <desc id=\"sheet-description\">{description}</desc>\n\
-             <style>{}</style>\n<defs>{}</defs>\n\
-             <rect class=\"f-paper\" width=\"{WIDTH}\" height=\"{height}\"/>\n{}</svg>\n",
-            theme::style(),
-            theme::patterns(),
-            paper.into_body()
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w} {h}\" role=\"img\" aria-label=\"{label}\">{}</svg>",
+            self.body
         )
     }
 }

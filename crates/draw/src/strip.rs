@@ -64,6 +64,8 @@ pub struct Strip {
     pub scale: Option<OnScale>,
     /// Answers, the widest first.
     pub answers: Vec<Answer>,
+    /// The same answers as they were before a change; empty without one.
+    pub ghost: Vec<Answer>,
     /// Half the distance of the fences: what is permitted.
     pub fence: Option<f64>,
     /// The fence as text.
@@ -140,6 +142,24 @@ fn lines(
 }
 
 impl Strip {
+    /// The strip by itself, in columns or, for a narrow place, with the
+    /// columns one below the other; where it ends.
+    pub(crate) fn alone(&self, paper: &mut Paper, width: f64, narrow: bool) -> f64 {
+        if !narrow {
+            return self.draw(paper, columns(0.0, width), 4.0) + 4.0;
+        }
+        let all = (0.0, width);
+        self.stand.draw(paper, (6.0, 13.0));
+        let head = format!("{} {}", self.name, self.word);
+        let mut y = 4.0 + lines(paper, &head, (16.0, width), 17.0, self.stand.class(), true);
+        y += lines(paper, &self.need, all, y + 13.0, "soft", false) + 6.0;
+        if let Some(s) = &self.scale {
+            y = s.draw(paper, all, y) + 6.0;
+        }
+        y = self.answers(paper, all, y) + 4.0;
+        y + lines(paper, &self.decides, all, y + 13.0, "ink", false) + 6.0
+    }
+
     fn draw(&self, paper: &mut Paper, columns: [(f64, f64); 4], y: f64) -> f64 {
         let [name, scale, errors, decides] = columns;
         let mut end = y + lines(paper, &self.name, name, y + 13.0, "ink", true);
@@ -168,6 +188,7 @@ impl Strip {
         let reach = self
             .answers
             .iter()
+            .chain(&self.ghost)
             .flat_map(|a| [a.range.0.abs(), a.range.1.abs()])
             .chain(self.fence)
             .filter(|v| v.is_finite())
@@ -208,6 +229,16 @@ impl Strip {
             paper.block(&area, class, [5, 1, 0][n.min(2)], &title);
             let at = (x1, top + ANSWER.0);
             paper.text(at, TEXT, Anchor::End, "soft", false, &a.text);
+        }
+        for (n, a) in self.ghost.iter().enumerate() {
+            let top = y + 2.0 + ANSWER.1 * n as f64 - 1.5;
+            let area = Area {
+                x0: place(a.range.0),
+                y0: top,
+                x1: place(a.range.1),
+                y1: top + ANSWER.0 + 3.0,
+            };
+            paper.ghost(&area, &format!("{} as saved: {}", a.name, a.text));
         }
         let mut end = y + tall;
         if self.fence.is_some() {

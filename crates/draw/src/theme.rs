@@ -57,7 +57,8 @@ pub(crate) fn dash(n: usize) -> &'static str {
 }
 
 /// The style sheet: light unless dark is preferred, and light in print.
-pub(crate) fn style() -> String {
+#[must_use]
+pub fn style() -> String {
     let colours = |dark: bool| {
         let mut out = String::new();
         let pick = |h: &Hue| if dark { h.dark } else { h.light };
@@ -86,7 +87,8 @@ pub(crate) fn style() -> String {
 
 /// The patterns that fills refer to; each takes its colour from the class of
 /// its lines, so that it follows the theme.
-pub(crate) fn patterns() -> String {
+#[must_use]
+pub fn patterns() -> String {
     let mut out = String::new();
     for h in HUES.iter().chain(&crate::strip::HUES).chain([&SOFT]) {
         let name = h.name;

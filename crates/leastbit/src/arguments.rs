@@ -20,6 +20,7 @@ pub(crate) struct Arguments {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
     New(New),
+    Desk(Desk),
     Check(Check),
     Budget(Budget),
     Response(Response),
@@ -43,6 +44,30 @@ pub(crate) struct PartFolders {
     /// more than once. A part with the name of another one is refused.
     #[arg(long = "parts", value_name = "DIR", global = true)]
     pub folders: Vec<PathBuf>,
+}
+
+/// Opens a board in a page on this machine: see it at a glance, follow every
+/// number, change values and see at once what they do. Nothing is written
+/// until it is saved.
+#[derive(Debug, Args)]
+#[command(after_help = format!("\
+Examples:
+  leastbit desk examples/cellar-rack.toml
+  leastbit desk
+  leastbit desk --no-browser --port 8017 board.toml
+
+{EXIT_CODES}"))]
+pub(crate) struct Desk {
+    /// The board file; none opens the start page.
+    pub board: Option<PathBuf>,
+    /// Port to listen on; a free one where none is given.
+    #[arg(long, default_value_t = 0)]
+    pub port: u16,
+    /// Print the address without opening a browser.
+    #[arg(long)]
+    pub no_browser: bool,
+    #[command(flatten)]
+    pub parts: PartFolders,
 }
 
 /// Writes a commented starter board for a controller and some sensors, with

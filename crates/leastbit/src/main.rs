@@ -2,6 +2,7 @@
 
 mod arguments;
 mod command;
+mod desk;
 mod files;
 mod progress;
 mod show;
@@ -25,6 +26,7 @@ enum Ended {
 
 fn main() -> ExitCode {
     let ended = match Arguments::parse().command {
+        Command::Desk(a) => desk::run(&a),
         Command::New(a) => command::new::run(&a),
         Command::Check(a) => command::check::run(&a),
         Command::Budget(a) => command::budget::run(&a),

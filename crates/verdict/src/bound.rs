@@ -14,7 +14,7 @@ use report::{Bound, Buy, Found, Sweep};
 use uncertainty::inverse::{Answer, Search, largest, smallest};
 
 use measure::{Measured, Measuring};
-use setting::Varied;
+pub(crate) use setting::Varied;
 
 pub use measure::Sought;
 

@@ -2,13 +2,16 @@
 
 use report::{Channel, Check, Finding, Severity, Signal, Verdict, number};
 
+use crate::paper::{Area, Paper, coordinate};
+use crate::sheet::Inline;
 use crate::strip::{Answer, OnScale, Stand, Strip, Strips};
+use crate::theme;
 use crate::{Picture, Remark, Remarks, Sheet, Weight};
 
 /// The sheet of a judged board: one strip for each channel, then the findings.
 #[must_use]
 pub fn board(c: &Check) -> Sheet {
-    let strips = c.channels.iter().map(strip).collect();
+    let strips = c.channels.iter().map(of_channel).collect();
     let mut pictures = Vec::new();
     if !c.channels.is_empty() {
         pictures.push(Picture::Strips(Strips {
@@ -127,8 +130,48 @@ fn end(volt: f64, s: &Signal) -> String {
     number::amount(if volt.abs() < code { 0.0 } else { volt }, "V")
 }
 
+/// The strip of one channel for a page, with the answers it had before a
+/// change as a ghost: drawn in columns, or for a narrow place one below the
+/// other.
+#[must_use]
+pub fn strip(c: &Channel, before: Option<&Channel>, narrow: bool) -> Inline {
+    let mut strip = of_channel(c);
+    if let Some(before) = before {
+        let ghost = of_channel(before);
+        if ghost.answers != strip.answers {
+            strip.ghost = ghost.answers;
+        }
+    }
+    let mut paper = Paper::default();
+    let width = if narrow { 330.0 } else { 940.0 };
+    let height = strip.alone(&mut paper, width, narrow);
+    Inline {
+        label: sentence(c),
+        size: (width, height),
+        body: paper.into_body(),
+    }
+}
+
+/// A bar so wide, in hue and fill of the n-th kind, for a row of a table.
+#[must_use]
+pub fn bar(kind: usize, wide: f64) -> String {
+    let mut paper = Paper::default();
+    let area = Area {
+        x0: 0.5,
+        y0: 0.5,
+        x1: wide.max(1.0),
+        y1: 11.5,
+    };
+    paper.block(&area, theme::of(kind).name, kind, "");
+    let wide = coordinate(wide + 1.0);
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{wide}\" height=\"12\" aria-hidden=\"true\">{}</svg>",
+        paper.into_body()
+    )
+}
+
 /// The strip of one channel.
-pub(crate) fn strip(c: &Channel) -> Strip {
+fn of_channel(c: &Channel) -> Strip {
     let unit = |x: f64| error(c, x);
     let mut answers = Vec::new();
     if let Some(w) = &c.worst_case {
@@ -175,6 +218,7 @@ pub(crate) fn strip(c: &Channel) -> Strip {
             ),
         }),
         answers,
+        ghost: Vec::new(),
         fence: limit,
         fence_text: limit.map_or_else(String::new, |l| format!("±{} permitted", unit(l))),
         stand: stand(c.verdict),

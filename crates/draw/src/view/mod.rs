@@ -10,7 +10,7 @@ mod rails;
 mod response;
 mod schedule;
 
-pub use board::board;
+pub use board::{bar, board, strip};
 pub use course::course;
 pub use faults::faults;
 pub use links::links;

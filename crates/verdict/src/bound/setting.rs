@@ -7,7 +7,7 @@ use quantity::{Dimension, UnitScale, Valued};
 use super::{BoundFault, Vary};
 
 /// A number that can be written anew.
-pub(super) struct Varied {
+pub(crate) struct Varied {
     /// The number as written, in `scale`; none where nothing is written yet.
     pub written: Option<f64>,
     /// Unit in which it is written.
