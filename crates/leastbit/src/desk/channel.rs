@@ -33,7 +33,7 @@ pub(super) fn view(desk: &Desk, name: &str) -> Option<Markup> {
         .check
         .findings
         .iter()
-        .filter(|f| f.subjects.iter().any(|s| *s == c.name))
+        .filter(|f| f.subjects.contains(&c.name))
         .collect();
     Some(html! {
         (page::faults(desk))
