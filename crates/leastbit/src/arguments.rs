@@ -53,7 +53,6 @@ pub(crate) struct PartFolders {
 #[command(after_help = format!("\
 Examples:
   leastbit desk examples/cellar-rack.toml
-  leastbit desk
   leastbit desk --no-browser --port 8017 board.toml
 
 {EXIT_CODES}"))]
@@ -68,6 +67,9 @@ pub(crate) struct Desk {
     pub no_browser: bool,
     #[command(flatten)]
     pub parts: PartFolders,
+    /// Print the address as JSON, for other programs.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Writes a commented starter board for a controller and some sensors, with

@@ -7,6 +7,7 @@ use support::{code, command, examples, run, stderr, stdout};
 
 const COMMANDS: &[&str] = &[
     "new",
+    "desk",
     "check",
     "budget",
     "response",

@@ -65,8 +65,13 @@ async fn serve(a: &Desk, session: Arc<Session>) -> Result<(), String> {
         .port();
     let guard = guard::Guard::new(port).map_err(|e| format!("no secret can be drawn: {e}"))?;
     let door = guard.door();
-    anstream::println!("{door}");
-    anstream::println!("The desk is open. Ctrl-C closes it.");
+    if a.json {
+        let opened = serde_json::json!({ "version": report::VERSION, "address": door });
+        anstream::println!("{opened}");
+    } else {
+        anstream::println!("{door}");
+        anstream::println!("The desk is open. Ctrl-C closes it.");
+    }
     if !a.no_browser {
         open_browser(&door);
     }
