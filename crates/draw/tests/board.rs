@@ -79,6 +79,8 @@ fn check(channels: Vec<Channel>) -> Check {
         probability: 0.9973,
         counts: Counts::of(channels.iter().map(|c| c.verdict)),
         channels,
+        links: Vec::new(),
+        rails: Vec::new(),
         findings: vec![Finding {
             id: "reference.span-exceeds".to_owned(),
             severity: Severity::Fail,

@@ -218,3 +218,21 @@ conversion = { assume = { reference = "5 V" } }
     let output = check(&path, "path", &["--json"]);
     assert!((field(&output, "worst_case/magnitude") - worst).abs() < 0.01);
 }
+
+#[test]
+fn links_and_rails_stand_beside_the_channels() {
+    let board = support::written(
+        "around",
+        "[rails.in]\nvoltage = \"9 V\"\n[rails.logic]\nfrom = \"in\"\npart = \"ncp189-3v3\"\nload = \"10 mA\"\n[links.bus]\nkind = \"i2c\"\nsupply = \"logic\"\npull-ups = [\"2.2 kΩ\", \"2.2 kΩ\", \"2.2 kΩ\"]\n",
+    );
+    let said = support::stdout(&support::run(&["check", "--brief", &board.path()]));
+    let around = said.split("Links and rails\n").nth(1).unwrap();
+    // 2.2 kΩ / 3 is 733 Ω, less than the 967 Ω of 3 mA at 3.3 V (UM10204).
+    assert!(around.contains("bus         ○ fails"), "{said}");
+    // 9 V is above the 5.5 V the regulator's data sheet permits.
+    assert!(around.contains("rail logic  ○ fails"), "{said}");
+    assert!(
+        !around.contains("rail in "),
+        "nothing is asked of it: {said}"
+    );
+}

@@ -3,6 +3,8 @@
 use serde::Serialize;
 
 use crate::finding::Finding;
+use crate::links::LinkResult;
+use crate::rails::RailResult;
 
 /// A board, judged.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -19,6 +21,10 @@ pub struct Check {
     pub counts: Counts,
     /// One per channel, in the order of the file.
     pub channels: Vec<Channel>,
+    /// One for each link, in the order of the file.
+    pub links: Vec<LinkResult>,
+    /// One for each rail, each after the one that feeds it.
+    pub rails: Vec<RailResult>,
     /// Findings, the most serious first.
     pub findings: Vec<Finding>,
 }

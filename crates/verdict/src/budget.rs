@@ -45,7 +45,10 @@ pub fn budget(
         .iter()
         .map(|c| judge(board, c, &timing, sources, progress))
         .collect();
-    let findings = words::grouped(&findings::look(board, &all, &timing, sources), sources);
+    let findings = words::grouped(
+        &findings::look(board, &all, &timing, sources, &system::analyse(board)),
+        sources,
+    );
     let judged = all.swap_remove(at);
     let channel = judged.channel;
     let own = table_of(&judged, sources);

@@ -74,6 +74,22 @@ fn hold(channel: &mut report::Channel, findings: &[report::Finding]) {
     channel.held_by = held;
 }
 
+/// Holds rails down by the findings about them, such as that of a junction.
+fn hold_rails(
+    mut rails: Vec<report::RailResult>,
+    findings: &[report::Finding],
+) -> Vec<report::RailResult> {
+    for rail in &mut rails {
+        for f in findings.iter().filter(|f| f.subjects.contains(&rail.name)) {
+            rail.verdict = match (f.severity, rail.verdict) {
+                (Severity::Fail, Verdict::Fragment) => Verdict::Fails,
+                (severity, verdict) => worse(severity, verdict),
+            };
+        }
+    }
+    rails
+}
+
 /// Judges every channel of a board.
 ///
 /// `sources` holds the texts that the board was read from; with it places
@@ -100,7 +116,8 @@ pub fn check_with(
         .par_iter()
         .map(|c| judge::judge_with(board, c, &timing, sources, settings, &|p| told(&c.name, p)))
         .collect();
-    let found = findings::look(board, &judged, &timing, sources);
+    let system = system::analyse(board);
+    let found = findings::look(board, &judged, &timing, sources, &system);
     let findings = words::grouped(&found, sources);
     let mut channels: Vec<report::Channel> = judged.into_iter().map(|j| j.report).collect();
     for channel in &mut channels {
@@ -113,6 +130,8 @@ pub fn check_with(
         probability: board.judging.probability,
         counts: report::Counts::of(channels.iter().map(|c| c.verdict)),
         channels,
+        links: link::results(board, &system, &findings),
+        rails: hold_rails(rails::results(board, &system), &findings),
         findings,
     }
 }

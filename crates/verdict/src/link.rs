@@ -30,19 +30,27 @@ fn milli(v: f64) -> String {
 pub fn links(board: &Board, sources: &Sources) -> Links {
     let system = system::analyse(board);
     let findings = findings::about(board, &system, sources, ABOUT);
-    let links = board
-        .links
-        .iter()
-        .enumerate()
-        .map(|(i, link)| result(board, &system, i, link, &findings))
-        .collect();
     Links {
         version: report::VERSION,
         board: board.name.clone(),
-        links,
+        links: results(board, &system, &findings),
         pins: pins(board, &system),
         findings,
     }
+}
+
+/// One result for each link, in the light of what was found.
+pub(crate) fn results(
+    board: &Board,
+    system: &Analysis,
+    findings: &[report::Finding],
+) -> Vec<LinkResult> {
+    board
+        .links
+        .iter()
+        .enumerate()
+        .map(|(i, link)| result(board, system, i, link, findings))
+        .collect()
 }
 
 /// Pins in use and proposed, device by device.

@@ -69,13 +69,10 @@ pub fn rails(board: &Board, sources: &Sources) -> Rails {
     let board = settled.as_ref();
     let system = system::analyse(board);
     let findings = findings::about(board, &system, sources, ABOUT);
-    let rails = (0..board.rails.len())
-        .filter_map(|i| rail(board, &system, i))
-        .collect();
     Rails {
         version: report::VERSION,
         board: board.name.clone(),
-        rails,
+        rails: results(board, &system),
         heat: system.heat.iter().map(|h| heat(board, h)).collect(),
         returns: system
             .returns
@@ -87,6 +84,13 @@ pub fn rails(board: &Board, sources: &Sources) -> Rails {
         settled: system.rails.power.settled.restless.is_empty(),
         findings,
     }
+}
+
+/// One result for each rail.
+pub(crate) fn results(board: &Board, system: &system::Analysis) -> Vec<RailResult> {
+    (0..board.rails.len())
+        .filter_map(|i| rail(board, system, i))
+        .collect()
 }
 
 fn depth(board: &Board, rail: usize) -> usize {

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use report::{Channel, Check, Condition, Signal, Unpublished, number};
+use report::{Channel, Check, Condition, Judged, LevelPair, Signal, Unpublished, Verdict, number};
 
 use super::{bars, finding, ink, lines};
 
@@ -16,10 +16,15 @@ pub(super) const AID: &str = "An aid to design: it certifies nothing.";
 pub(crate) fn check(result: &Check, brief: bool) -> String {
     let mut out = format!("{}\n", ink::title(&result.board));
     let mut under = result.conditions.join(" · ");
-    under.push_str(" · ");
-    under.push_str(&counts(result));
+    let counted = counts(result);
+    if !counted.is_empty() {
+        under.push_str(" · ");
+        under.push_str(&counted);
+    }
     let _ = writeln!(out, "{}", ink::soft(&under));
-    if brief {
+    if result.channels.is_empty() {
+        // Nothing is measured: links and rails are all there is.
+    } else if brief {
         out.push('\n');
         out.push_str(&brief_channels(result));
     } else {
@@ -28,6 +33,7 @@ pub(crate) fn check(result: &Check, brief: bool) -> String {
             out.push_str(&channel(c, result.probability));
         }
     }
+    out.push_str(&around(result));
     if !result.findings.is_empty() {
         let _ = writeln!(out, "\n{}", ink::title("Findings"));
         for f in &result.findings {
@@ -48,6 +54,106 @@ pub(crate) fn check(result: &Check, brief: bool) -> String {
     }
     let _ = writeln!(out, "\n{}", ink::soft(AID));
     out
+}
+
+/// Links and rails, a line each: how they stand and what is nearest to its
+/// limit. Rails that nothing is asked of are left out.
+fn around(result: &Check) -> String {
+    let links = result
+        .links
+        .iter()
+        .map(|l| (l.name.clone(), l.verdict, nearest(&l.quantities, &l.levels)));
+    let rails = result
+        .rails
+        .iter()
+        .filter(|r| r.verdict != Verdict::Fragment)
+        .map(|r| {
+            (
+                format!("rail {}", r.name),
+                r.verdict,
+                nearest(&r.quantities, &[]),
+            )
+        });
+    let lines: Vec<(String, Verdict, String)> = links.chain(rails).collect();
+    if lines.is_empty() {
+        return String::new();
+    }
+    let wide = lines
+        .iter()
+        .map(|(name, ..)| name.chars().count())
+        .max()
+        .unwrap_or(0);
+    let mut out = format!("\n{}\n", ink::title("Links and rails"));
+    for (name, verdict, says) in lines {
+        let word = format!("{} {}", verdict.shape(), verdict.word());
+        let pad = " ".repeat(wide - name.chars().count() + 2);
+        let fill = " ".repeat(9_usize.saturating_sub(word.chars().count()));
+        let _ = writeln!(
+            out,
+            "{name}{pad}{}{fill}{says}",
+            ink::verdict(verdict, &word)
+        );
+    }
+    out
+}
+
+/// What lies nearest to its limit, in words.
+fn nearest(quantities: &[Judged], levels: &[LevelPair]) -> String {
+    let worst = |v: Verdict| match v {
+        Verdict::Fails => 0,
+        Verdict::Thin | Verdict::Undecided => 1,
+        _ => 2,
+    };
+    let level = levels.iter().min_by_key(|p| worst(p.verdict));
+    let quantity = quantities
+        .iter()
+        .filter(|q| q.low.is_some() || q.high.is_some())
+        .min_by(|a, b| {
+            let share = |q: &Judged| {
+                let limit = q.high.or(q.low).unwrap_or(1.0);
+                q.margin.map_or(f64::INFINITY, |m| m / limit.abs())
+            };
+            worst(a.verdict)
+                .cmp(&worst(b.verdict))
+                .then(share(a).total_cmp(&share(b)))
+        });
+    let of_level = |p: &LevelPair| {
+        let left = [p.margin_low, p.margin_high]
+            .into_iter()
+            .flatten()
+            .fold(f64::INFINITY, f64::min);
+        format!(
+            "{} to {}: {} left",
+            p.driver,
+            p.receiver,
+            number::measured(left, "V", 3)
+        )
+    };
+    let of_quantity = |q: &Judged| {
+        let limit = match (q.low, q.high) {
+            (Some(low), Some(high)) => format!(
+                "{} to {}",
+                number::measured(low, &q.unit, 3),
+                number::measured(high, &q.unit, 3)
+            ),
+            (Some(low), None) => format!("at least {}", number::measured(low, &q.unit, 3)),
+            (None, high) => format!(
+                "at most {}",
+                number::measured(high.unwrap_or(f64::NAN), &q.unit, 3)
+            ),
+        };
+        format!(
+            "{} {}, {limit}",
+            q.name,
+            number::measured(q.value, &q.unit, 3)
+        )
+    };
+    match (level, quantity) {
+        (Some(l), Some(q)) if worst(q.verdict) < worst(l.verdict) => of_quantity(q),
+        (Some(l), _) => of_level(l),
+        (None, Some(q)) => of_quantity(q),
+        (None, None) => String::new(),
+    }
 }
 
 fn counts(result: &Check) -> String {

@@ -330,12 +330,12 @@ pub(crate) fn look(
     judged: &[Judged<'_>],
     timing: &Timing,
     sources: &Sources,
+    system: &system::Analysis,
 ) -> Vec<Finding> {
-    let system = system::analyse(board);
     let scene = Scene {
         board,
         judged,
-        system: &system,
+        system,
         timing,
         sources,
         firmware: judged
