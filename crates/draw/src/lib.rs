@@ -33,6 +33,4 @@ pub use table::{Table, TableRow};
 pub use theme::{patterns, style};
 pub use timeline::{Block, Row, Timeline};
 pub use tree::{Branch, Tree};
-pub use view::{
-    bar, board, course, faults, links, noise, rails, response, schedule, strip,
-};
+pub use view::{bar, board, course, faults, links, noise, rails, response, schedule, strip};
