@@ -221,11 +221,8 @@ conversion = { assume = { reference = "5 V" } }
 
 #[test]
 fn links_and_rails_stand_beside_the_channels() {
-    let board = support::written(
-        "around",
-        "[rails.in]\nvoltage = \"9 V\"\n[rails.logic]\nfrom = \"in\"\npart = \"ncp189-3v3\"\nload = \"10 mA\"\n[links.bus]\nkind = \"i2c\"\nsupply = \"logic\"\npull-ups = [\"2.2 kΩ\", \"2.2 kΩ\", \"2.2 kΩ\"]\n",
-    );
-    let said = support::stdout(&support::run(&["check", "--brief", &board.path()]));
+    let text = "[rails.in]\nvoltage = \"9 V\"\n[rails.logic]\nfrom = \"in\"\npart = \"ncp189-3v3\"\nload = \"10 mA\"\n[links.bus]\nkind = \"i2c\"\nsupply = \"logic\"\npull-ups = [\"2.2 kΩ\", \"2.2 kΩ\", \"2.2 kΩ\"]\n";
+    let said = String::from_utf8(check(text, "around", &["--brief"]).stdout).unwrap();
     let around = said.split("Links and rails\n").nth(1).unwrap();
     // 2.2 kΩ / 3 is 733 Ω, less than the 967 Ω of 3 mA at 3.3 V (UM10204).
     assert!(around.contains("bus         ○ fails"), "{said}");
