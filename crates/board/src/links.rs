@@ -196,6 +196,10 @@ pub struct Link {
     /// Clock that the controller divides the rate of an asynchronous line
     /// from, Hz.
     pub divided_from_hz: Option<Located<f64>>,
+    /// Relative error of the controller's clock.
+    pub controller_tolerance: Option<Located<f64>>,
+    /// Bits of a frame on an asynchronous line, start and stop included.
+    pub frame_bits: Option<Located<u8>>,
     /// Relative error of the far end's clock.
     pub clock_tolerance: Option<Located<f64>>,
     /// Whether the two ends share a return; stated where they do not.

@@ -474,6 +474,10 @@ pub struct Sensor {
     pub words: BTreeMap<String, String>,
     /// Which of a digital part's quantities.
     pub measure: Option<String>,
+    /// The fitted device that it is.
+    pub device: Option<usize>,
+    /// The link over which its pulses or numbers come, where one is named.
+    pub link: Option<Located<usize>>,
     /// Place.
     pub span: Span,
 }
@@ -497,6 +501,8 @@ impl Sensor {
             between: None,
             words: BTreeMap::new(),
             measure: None,
+            device: None,
+            link: None,
             reversed: false,
             span,
         }
@@ -672,6 +678,34 @@ pub struct Alternating {
     pub span: Span,
 }
 
+/// A timer that measures how long so many periods take.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PeriodTimer {
+    /// Its clock, Hz.
+    pub clock_hz: f64,
+    /// Bits of its counter.
+    pub bits: u8,
+    /// Periods measured in one go.
+    pub periods: u32,
+}
+
+impl PeriodTimer {
+    /// The lowest frequency that it measures, Hz: below, it overflows.
+    #[must_use]
+    pub fn lowest_hz(&self) -> f64 {
+        let most = (1_u64 << self.bits.min(52)) - 1;
+        #[allow(clippy::cast_precision_loss, reason = "at most 52 bits")]
+        let most = most as f64;
+        self.clock_hz * f64::from(self.periods) / most
+    }
+
+    /// Counts of the timer at a frequency.
+    #[must_use]
+    pub fn counts(&self, hertz: f64) -> f64 {
+        self.clock_hz * f64::from(self.periods) / hertz.max(self.lowest_hz())
+    }
+}
+
 /// A measured quantity.
 #[derive(Clone, Debug)]
 pub struct Channel {
@@ -695,6 +729,8 @@ pub struct Channel {
     pub rate_hz: Option<Located<f64>>,
     /// Time over which pulses are counted, s.
     pub gate_s: Option<Located<f64>>,
+    /// The timer by which periods of pulses are measured, in place of a gate.
+    pub period: Option<Located<PeriodTimer>>,
     /// Acquisition in place of the one the scan names.
     pub acquisition: Option<Located<Acquisition>>,
     /// Output rate set in a converter that filters, Hz.
@@ -753,6 +789,7 @@ impl Channel {
             ac: None,
             rate_hz: None,
             gate_s: None,
+            period: None,
             acquisition: None,
             data_rate_hz: None,
             awake_s: None,

@@ -37,6 +37,7 @@ struct Reader<'a> {
     devices: Vec<crate::model::Device>,
     channels: Vec<String>,
     networks: Vec<String>,
+    links: Vec<String>,
 }
 
 /// Reads a board file.
@@ -128,6 +129,7 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         devices: Vec::new(),
         channels: Vec::new(),
         networks: Vec::new(),
+        links: Vec::new(),
     };
     // Parts that are like others come after all that are not.
     let (alike, own): (Vec<_>, Vec<_>) = top
@@ -170,6 +172,11 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
     let links = reader.links(&top, &rails);
     reader.link_pins(&links);
     let pins = reader.pin_settings(&top);
+    reader.links = top
+        .named("links")
+        .iter()
+        .map(|(k, _)| k.name.clone())
+        .collect();
     let network_tables = top.named("networks");
     reader.networks = network_tables.iter().map(|(k, _)| k.name.clone()).collect();
     let channel_tables = top.named("channels");

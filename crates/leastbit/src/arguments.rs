@@ -186,6 +186,7 @@ pub(crate) struct Interference {
 #[command(after_help = format!("\
 Examples:
   leastbit words examples/bus-words.toml
+  leastbit words board.toml stove --reads \"4095 °C\"
   leastbit words board.toml room --decode \"0x66 0x34 0x9D\" --decode 0x8000A2
 
 {EXIT_CODES}
@@ -199,6 +200,10 @@ pub(crate) struct Words {
     /// the check or without; may be given more than once.
     #[arg(long, value_name = "BYTES")]
     pub decode: Vec<String>,
+    /// A reading that a driver shows: say what may stand behind it if the
+    /// bytes are taken wrongly; may be given more than once.
+    #[arg(long, value_name = "READING", allow_hyphen_values = true)]
+    pub reads: Vec<String>,
     #[command(flatten)]
     pub parts: PartFolders,
     /// Print the result as JSON.

@@ -69,6 +69,7 @@ fn with_unknown(place: &str) -> String {
         "pins" => format!(
             "{fragment}[controllers.m]\npart = \"stm32f103\"\n[pins.m]\nPA0 = {{ zz = 1 }}\n"
         ),
+        "period" => channel("period = { clock = \"1 MHz\", zz = 1 }"),
         "parts" => {
             format!("{fragment}[parts.p]\nkind = \"resistor\"\nzz = 1\n")
         }

@@ -242,6 +242,25 @@ fn an_address_that_the_part_cannot_have() {
     has(&one(&f, "bus.address"), &["0x45", "sht41 can have 0x44"]);
 }
 
+/// ADXL345 data sheet Rev. 0: 3200 numbers a second at most.
+#[test]
+fn published_read_faster_than_the_highest_output_rate() {
+    let text = |poll: &str| {
+        format!(
+            "[rails.v]\nvoltage = \"2.5 V\"\n[devices.shaker]\npart = \"adxl345\"\nsupply = \"v\"\n[links.bus]\nkind = \"spi\"\nsupply = \"v\"\nmode = 3\nclock = \"5 MHz\"\ndevices = [\"shaker\"]\npoll = \"{poll} /s\"\nbytes = 7\n"
+        )
+    };
+    let f = found("output-rate", &text("4000"));
+    has(
+        &one(&f, "bus.polled-too-fast"),
+        &["313 µs", "repeat the number before"],
+    );
+    none(
+        &found("output-rate-ok", &text("3200")),
+        "bus.polled-too-fast",
+    );
+}
+
 /// Every other thing that can be wrong with a bus is found, and only it.
 #[test]
 fn each_mistake_of_a_bus_is_named() {

@@ -137,3 +137,20 @@ fn bytes_and_names_that_are_none_are_refused() {
     assert_eq!(code(&short), 1);
     assert!(stdout(&short).contains("1 bytes, where 2 are a word"));
 }
+
+/// The same backwards: 4095 °C on the display is -1 °C without its sign.
+#[test]
+fn what_stands_behind_a_reading() {
+    let board = written("behind", FURNACE);
+    let result = json(&["words", &board.path(), "--json", "--reads", "4095 °C"]);
+    let shown = &result["words"][0]["shown"][0];
+    assert_eq!(shown["is_possible"], false);
+    let behind = shown["behind"].as_array().unwrap();
+    let unsigned = behind.iter().find(|b| b["how"] == "unsigned").unwrap();
+    // Within 10⁻³ of 4095 °C lie 16 codes on either side, -1 °C among them.
+    let (low, high) = (&unsigned["values"][0], &unsigned["values"][1]);
+    assert!(low.as_f64().unwrap() <= -1.0 && high.as_f64().unwrap() >= -1.0);
+    let wrong = run(&["words", &board.path(), "--reads", "3 V"]);
+    assert_eq!(code(&wrong), 2);
+    assert!(stderr(&wrong).contains("no word here can be about it"));
+}

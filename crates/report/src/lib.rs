@@ -44,7 +44,7 @@ pub use response::{
     StepPoint,
 };
 pub use schedule::{ConverterSchedule, Memory, Schedule, SettlingError, Turn};
-pub use words::{Misread, SeenWord, Word, WordEnd, Words};
+pub use words::{BehindReading, Misread, SeenWord, ShownReading, Word, WordEnd, Words};
 
 /// Version of the types; changes when a field changes its meaning or goes.
 /// A field may be added without a change.

@@ -64,6 +64,30 @@ pub struct Word {
     pub ends: Vec<WordEnd>,
     /// Bytes that were seen.
     pub seen: Vec<SeenWord>,
+    /// Readings that a driver shows, and what may stand behind each.
+    pub shown: Vec<ShownReading>,
+}
+
+/// A reading that a driver shows.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct ShownReading {
+    /// The reading.
+    pub value: f64,
+    /// Whether the word can say it at all.
+    pub is_possible: bool,
+    /// What would show so if it were read wrongly.
+    pub behind: Vec<BehindReading>,
+}
+
+/// What a wrong reading may stand for.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BehindReading {
+    /// The wrong way of reading.
+    pub how: String,
+    /// Lowest and highest value within the range that shows so.
+    pub values: (f64, f64),
+    /// The bytes of one of them.
+    pub bytes: String,
 }
 
 /// One value on the bus.

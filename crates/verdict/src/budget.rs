@@ -63,7 +63,7 @@ pub fn budget(
         (own, None)
     };
     let mut report = judged.report;
-    crate::hold(&mut report, &findings);
+    crate::hold(&mut report, &crate::links_of(board, channel), &findings);
     Ok(report::Budget {
         version: report::VERSION,
         board: board.name.clone(),

@@ -25,6 +25,20 @@ pub(crate) fn hertz(value: f64) -> String {
     number::measured(value, "Hz", 3)
 }
 
+/// A frequency to be set, rounded down to three digits so that it still holds.
+pub(crate) fn hertz_at_most(value: f64) -> String {
+    if !(value > 0.0 && value.is_finite()) {
+        return report::number::about(value, "Hz");
+    }
+    let mut step = 1e-9;
+    while step * 1000.0 <= value {
+        step *= 10.0;
+    }
+    // A whole number of steps that is only rounding below itself stays.
+    let whole = (value / step * (1.0 + 1e-12)).floor();
+    report::number::about(whole * step, "Hz")
+}
+
 /// A capacitance as shown.
 pub(crate) fn farad(value: f64) -> String {
     number::measured(value, "F", 3)
@@ -96,4 +110,17 @@ pub(crate) fn boards(s: &Segment) -> Option<String> {
         })
         .collect();
     (!each.is_empty()).then(|| format!("the bus bears {}", each.join(", or ")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::hertz_at_most;
+
+    #[test]
+    fn a_clock_to_be_set_is_never_above_what_holds() {
+        // 1/(2 · 90 ns) = 5.5556 MHz.
+        assert_eq!(hertz_at_most(0.5 / 90e-9), "5.55 MHz");
+        assert_eq!(hertz_at_most(992_063.5), "992 kHz");
+        assert_eq!(hertz_at_most(100e3), "100 kHz");
+    }
 }

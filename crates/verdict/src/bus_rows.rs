@@ -57,9 +57,9 @@ pub(crate) fn rows(board: &Board, system: &Analysis, link: usize) -> Vec<Judged>
     for a in buses.asynchronous.iter().filter(|a| a.link == link) {
         out.push(row(
             "clock error",
-            a.together(),
-            "",
-            (None, Some(a.permitted)),
+            100.0 * a.together(),
+            "%",
+            (None, Some(100.0 * a.permitted)),
             j.window_margin,
             format!(
                 "near {} ({}) and far {} ({})",
@@ -158,6 +158,17 @@ fn segment(s: &system::buses::segment::Segment, j: &Judging, out: &mut Vec<Judge
         shares.join(" + "),
         s.most_farad.source.clone(),
     ));
+    if let Some(most) = s.proposal.farad {
+        out.push(row(
+            "capacitance that rises in time",
+            s.line_farad,
+            "F",
+            (None, Some(most)),
+            0.0,
+            format!("t_r/(0.8473 R) = {}", farad(most)),
+            format!("UM10204, 7.1 and table 10, mode {}", s.mode.word()),
+        ));
+    }
     let slowest = s
         .contacts
         .iter()
@@ -300,9 +311,9 @@ fn polling(system: &Analysis, j: &Judging, link: usize, out: &mut Vec<Judged>) {
                 .collect();
         out.push(row(
             "share of the time on the bus",
-            o.share,
-            "",
-            (None, Some(1.0)),
+            100.0 * o.share,
+            "%",
+            (None, Some(100.0)),
             j.window_margin,
             each.join(" + "),
             "bits of a reading over the clock".to_owned(),

@@ -54,14 +54,37 @@ pub use nudge::nudged;
 pub use rails::rails;
 pub use response::response;
 pub use schedule::schedule;
-pub use telegram::words;
+pub use telegram::{WordsFault, words};
 
 /// What is being worked on: the channel, and how far it has come.
 pub type Told<'a> = &'a (dyn Fn(&str, Progress) + Sync);
 
-/// Holds a channel's verdict down by the findings about it, and names them.
-fn hold(channel: &mut report::Channel, findings: &[report::Finding]) {
-    let own = |f: &&report::Finding| f.subjects.contains(&channel.name);
+/// The links over which a channel's numbers or pulses come.
+fn links_of(board: &Board, channel: &board::Channel) -> Vec<String> {
+    let carries = |i: usize, link: &board::Link| {
+        channel.sensor.link.as_ref().is_some_and(|l| l.value == i)
+            || channel
+                .sensor
+                .device
+                .is_some_and(|d| link.members.iter().any(|m| m.port.device == d))
+    };
+    board
+        .links
+        .iter()
+        .enumerate()
+        .filter(|(i, l)| carries(*i, l))
+        .map(|(_, l)| l.name.clone())
+        .collect()
+}
+
+/// Holds a channel's verdict down by the findings about it and about the links
+/// its numbers come over, and names them.
+fn hold(channel: &mut report::Channel, links: &[String], findings: &[report::Finding]) {
+    let own = |f: &&report::Finding| {
+        f.subjects
+            .iter()
+            .any(|s| *s == channel.name || links.contains(s))
+    };
     let alone = channel.verdict;
     let mut held = Vec::new();
     for f in findings.iter().filter(own) {
@@ -120,8 +143,8 @@ pub fn check_with(
     let found = findings::look(board, &judged, &timing, sources, &system);
     let findings = words::grouped(&found, sources);
     let mut channels: Vec<report::Channel> = judged.into_iter().map(|j| j.report).collect();
-    for channel in &mut channels {
-        hold(channel, &findings);
+    for (channel, written) in channels.iter_mut().zip(&board.channels) {
+        hold(channel, &links_of(board, written), &findings);
     }
     report::Check {
         version: report::VERSION,

@@ -1,24 +1,47 @@
 //! Digital words: what they hold, and what bytes that were seen mean.
 
 use board::{Board, CheckRule, Word};
-use report::{Misread, SeenWord, WordEnd, Words};
+use report::{BehindReading, Misread, SeenWord, ShownReading, WordEnd, Words};
 use system::words as words_of;
 
-use crate::budget::BudgetFault;
+/// Why words cannot be told.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum WordsFault {
+    /// There is none of that name; those there are.
+    NoWord(Vec<String>),
+    /// A reading that no word can be about.
+    NoReading(String),
+}
 
 /// What every word of a board can say, or the named one, with `seen`, each
 /// the bytes of one word as they came, taken as each of them.
 ///
+/// `shown` are readings that a driver gives, each with its unit: for the words
+/// whose quantity it can be, what may stand behind it.
+///
 /// # Errors
-/// There is no word of that name.
-pub fn words(board: &Board, name: Option<&str>, seen: &[Vec<u8>]) -> Result<Words, BudgetFault> {
+/// There is no word of that name, or a reading fits none of the words.
+pub fn words(
+    board: &Board,
+    name: Option<&str>,
+    seen: &[Vec<u8>],
+    shown: &[String],
+) -> Result<Words, WordsFault> {
     let all: Vec<&str> = board.words.iter().map(|w| w.name.as_str()).collect();
     if let Some(name) = name
         && !all.contains(&name)
     {
-        return Err(BudgetFault::NoChannel(
+        return Err(WordsFault::NoWord(
             all.into_iter().map(str::to_owned).collect(),
         ));
+    }
+    for text in shown {
+        let fits = |w: &&Word| {
+            name.is_none_or(|n| n == w.name) && quantity::value(text, w.dimension).is_ok()
+        };
+        if !board.words.iter().any(|w| fits(&w)) {
+            return Err(WordsFault::NoReading(text.clone()));
+        }
     }
     let analyses = words_of::analyse(board);
     let words = board
@@ -26,7 +49,7 @@ pub fn words(board: &Board, name: Option<&str>, seen: &[Vec<u8>]) -> Result<Word
         .iter()
         .zip(&analyses)
         .filter(|(w, _)| name.is_none_or(|n| n == w.name))
-        .map(|(w, a)| told(board, w, a, seen))
+        .map(|(w, a)| told(board, w, a, seen, shown))
         .collect();
     Ok(Words {
         version: report::VERSION,
@@ -40,6 +63,7 @@ fn told(
     word: &Word,
     analysis: &words_of::WordAnalysis,
     seen: &[Vec<u8>],
+    shown: &[String],
 ) -> report::Word {
     let show = |si: f64| word.unit.number(si);
     report::Word {
@@ -90,6 +114,28 @@ fn told(
             })
             .collect(),
         seen: seen.iter().map(|bytes| decoded(word, bytes)).collect(),
+        shown: shown
+            .iter()
+            .filter_map(|text| quantity::value(text, word.dimension).ok())
+            .map(|q| reading(word, analysis, q.value))
+            .collect(),
+    }
+}
+
+/// What may stand behind a reading.
+fn reading(word: &Word, analysis: &words_of::WordAnalysis, si: f64) -> ShownReading {
+    let show = |si: f64| word.unit.number(si);
+    ShownReading {
+        value: show(si),
+        is_possible: si >= analysis.holds.0 && si <= analysis.holds.1,
+        behind: words_of::behind(word, si)
+            .into_iter()
+            .map(|b| BehindReading {
+                how: b.how.to_owned(),
+                values: (show(b.values.0), show(b.values.1)),
+                bytes: hex(&b.bytes),
+            })
+            .collect(),
     }
 }
 

@@ -6,7 +6,7 @@ use quantity::{AccuracyTerm, Dimension, Range, UnitScale};
 
 use crate::model::{
     Against, Alternating, Calibration, Channel, Conversion, Derived, Fit, Input, NodeRef, Other,
-    OtherKind, OtherShape, Sensor,
+    OtherKind, OtherShape, PeriodTimer, Sensor,
 };
 use crate::read::Reader;
 
@@ -52,6 +52,14 @@ impl Reader<'_> {
                 .map(|q| q.map(|q| q.value)),
             "gate",
         );
+        let period = f.sub("period").and_then(|t| self.period(t, name));
+        if let (Some(gate), Some(_)) = (&gate_s, &period) {
+            self.faults.add(
+                gate.span,
+                "pulses are either counted over a `gate` or measured by their `period`",
+                "one of them",
+            );
+        }
         let ac = self.alternating(&f);
         let acquisition = self.acquisition(&f);
         let data_rate_hz = self.above_zero(&f, "data-rate", Dimension::FREQUENCY, "25 /s");
@@ -164,6 +172,7 @@ impl Reader<'_> {
             ac,
             rate_hz,
             gate_s,
+            period,
             acquisition,
             data_rate_hz,
             awake_s,
@@ -179,6 +188,24 @@ impl Reader<'_> {
             others,
             life_safety,
             place: name_span,
+        })
+    }
+
+    /// `{ clock = "1 MHz", bits = 16, periods = 1 }`.
+    fn period(&self, table: &Table, name: &str) -> Option<Located<PeriodTimer>> {
+        let f = Fields::new(table, format!("the period of {name}"), self.faults);
+        f.required("clock", "clock of the timer, \"1 MHz\"");
+        let clock_hz = self.above_zero(&f, "clock", Dimension::FREQUENCY, "1 MHz");
+        let bits = f.whole("bits", 1, 48).map_or(32, |n| n.value);
+        let periods = f.whole("periods", 1, 1_000_000).map_or(1, |n| n.value);
+        f.finish();
+        Some(Located {
+            value: PeriodTimer {
+                clock_hz: clock_hz?.value,
+                bits: u8::try_from(bits).unwrap_or(32),
+                periods: u32::try_from(periods).unwrap_or(1),
+            },
+            span: table.span,
         })
     }
 
@@ -392,6 +419,7 @@ impl Reader<'_> {
             resolution,
             rate_hz: None,
             gate_s: None,
+            period: None,
             acquisition: None,
             ac: None,
             data_rate_hz: None,

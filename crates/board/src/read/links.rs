@@ -228,6 +228,13 @@ impl Reader<'_> {
         let skew = self.share(&f, "skew", "25 %");
         let sink_a = self.above_zero(&f, "sink", Dimension::CURRENT, "3 mA");
         let divided_from_hz = self.above_zero(&f, "divided-from", Dimension::FREQUENCY, "16 MHz");
+        let controller_tolerance = self.share(&f, "controller-tolerance", "1 %");
+        let frame_bits = f.whole("frame-bits", 7, 13).and_then(|n| {
+            Some(Located {
+                value: u8::try_from(n.value).ok()?,
+                span: n.span,
+            })
+        });
         let clock_tolerance = self.share(&f, "clock-tolerance", "2 %");
         let common_return = f.truth("common-return");
         f.finish();
@@ -281,6 +288,8 @@ impl Reader<'_> {
             skew,
             sink_a,
             divided_from_hz,
+            controller_tolerance,
+            frame_bits,
             clock_tolerance,
             common_return,
             span: table.span,

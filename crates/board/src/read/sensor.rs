@@ -46,9 +46,24 @@ impl Reader<'_> {
         };
         let f = Fields::new(table, format!("the sensor of {name}"), self.faults);
         let part_name = part_name.or_else(|| f.text("part"));
+        let device = f.text("device");
+        if let (Some(d), Some(_)) = (&device, &part_name) {
+            self.faults.add(
+                d.span,
+                "`device` and `part` both say what the sensor is",
+                "one of them",
+            );
+            return None;
+        }
+        let fitted = match &device {
+            Some(d) => Some(self.measuring_device(d)?),
+            None => None,
+        };
         let part = match part_name {
             Some(t) => Some(self.part(t.value, t.span, KINDS)?),
-            None => None,
+            None => fitted
+                .and_then(|d| self.devices.get(d))
+                .map(|d| d.part.clone()),
         };
         if f.has("part") && part.is_none() {
             return None;
@@ -182,6 +197,27 @@ impl Reader<'_> {
                 ),
             }
         }
+        let link = f.text("link").and_then(|t| {
+            let value = self.links.iter().position(|l| l == t.value);
+            if value.is_none() {
+                self.faults.push(
+                    InputFault::new(
+                        t.span,
+                        format!("no link is named `{}`", t.value),
+                        if self.links.is_empty() {
+                            "a [links.NAME]".to_owned()
+                        } else {
+                            format!("one of {}", self.links.join(", "))
+                        },
+                    )
+                    .suggest(nearest_of(t.value, self.links.iter().map(String::as_str))),
+                );
+            }
+            Some(Located {
+                value: value?,
+                span: t.span,
+            })
+        });
         let reversed = f.truth("reversed").is_some_and(|r| r.value);
         let _ = f.text("note");
         f.finish();
@@ -201,8 +237,28 @@ impl Reader<'_> {
             source_resistance,
             between,
             measure: measure.map(|m| m.value.to_owned()),
+            device: fitted,
+            link,
             span: item.map_or(place, |i| i.span),
         })
+    }
+
+    /// A fitted device that is a sensor.
+    fn measuring_device(&self, name: &Located<&str>) -> Option<usize> {
+        let found = self.device_named(name)?;
+        let part = &self.devices.get(found)?.part;
+        if KINDS.contains(&part.kind.as_str()) {
+            return Some(found);
+        }
+        self.faults.add(
+            name.span,
+            format!(
+                "`{}` is a {}, which measures nothing",
+                name.value, part.kind
+            ),
+            "a device whose part is a sensor",
+        );
+        None
     }
 
     /// Figures of the quantity that a digital part is used for.

@@ -1,5 +1,6 @@
 //! Sensors without a converter: digital words and pulses.
 
+use board::PeriodTimer;
 use tape::Value;
 
 use super::Unmodelled;
@@ -46,7 +47,6 @@ impl<'t> Site<'_, 't> {
         law: &'static dyn Law,
         hertz: Value<'t>,
     ) -> Result<Value<'t>, Unmodelled> {
-        let gate = self.gate()?;
         let parameters = self.assumed().parameters(law)?;
         let clock = self.channel.clock_tolerance.as_ref().map_or_else(
             || self.builder.zero(),
@@ -77,6 +77,23 @@ impl<'t> Site<'_, 't> {
         } else {
             self.builder.constant(0.5)
         };
+        if let Some(timer) = &self.channel.period {
+            if self.real {
+                self.not_below(
+                    "timer-lowest",
+                    "the timer",
+                    Some(timer.span),
+                    hertz,
+                    self.builder.constant(timer.value.lowest_hz()),
+                    "clock and bits of the timer",
+                );
+            }
+            let rate = self.timed(timer.value, hertz, clock, phase);
+            return law
+                .inverse(rate, &parameters, &|_| None)
+                .map_err(|f| Unmodelled::new(f.to_string()));
+        }
+        let gate = self.gate()?;
         let pulses = (hertz * gate * (clock + 1.0)
             + phase
             + self.rounding("count", "whole pulses", "", 1.0))
@@ -84,6 +101,26 @@ impl<'t> Site<'_, 't> {
         let rate = pulses * (1.0 / gate);
         law.inverse(rate, &parameters, &|_| None)
             .map_err(|f| Unmodelled::new(f.to_string()))
+    }
+
+    /// The rate that a timer finds from how long so many periods take: whole
+    /// counts of its clock, the first of them at any phase, and its lowest
+    /// rate where it would overflow.
+    fn timed(
+        &self,
+        timer: PeriodTimer,
+        hertz: Value<'t>,
+        clock: Value<'t>,
+        phase: Value<'t>,
+    ) -> Value<'t> {
+        let ticks = timer.clock_hz * f64::from(timer.periods);
+        let slowest = self.builder.constant(timer.lowest_hz());
+        let counts = (self.builder.constant(ticks) * (clock + 1.0) / hertz.max(slowest)
+            + phase
+            + self.rounding("count", "whole counts of the timer", "", 1.0))
+        .quantised()
+        .max(self.builder.constant(1.0));
+        self.builder.constant(ticks) / counts
     }
 
     /// Time over which pulses are counted, s.
@@ -94,7 +131,7 @@ impl<'t> Site<'_, 't> {
             .map(|g| g.value)
             .ok_or_else(|| {
                 Unmodelled::new(
-                    "a pulse rate needs the time over which it is counted: gate = \"1 s\"",
+                    "a pulse rate needs the time over which it is counted, gate = \"1 s\", or the timer of its period, period = { clock = \"1 MHz\" }",
                 )
             })
     }
@@ -110,6 +147,10 @@ impl<'t> Site<'_, 't> {
             law.forward(self.builder.constant(q), &parameters, &|_| None)
                 .map_err(|f| Unmodelled::new(f.to_string()))
         };
+        if let Some(timer) = &self.channel.period {
+            let counts = |q: f64| at(q).map(|f| timer.value.counts(f.nominal()));
+            return Ok((counts(high)? - counts(low)?).abs());
+        }
         let gate = self.gate()?;
         Ok((at(high)?.nominal() - at(low)?.nominal()).abs() * gate)
     }

@@ -27,7 +27,7 @@ pub(crate) fn run(a: &Words) -> Ended {
     let Ok((board, _)) = files::board(&a.board, &mut input) else {
         return Ended::Unusable;
     };
-    match verdict::words(&board, a.word.as_deref(), &seen) {
+    match verdict::words(&board, a.word.as_deref(), &seen, &a.reads) {
         Ok(result) => {
             let ended = if result.is_met() {
                 Ended::Met
@@ -40,7 +40,14 @@ pub(crate) fn run(a: &Words) -> Ended {
             out(&show::words(&result));
             ended
         }
-        Err(verdict::BudgetFault::NoChannel(known)) => {
+        Err(verdict::WordsFault::NoReading(text)) => {
+            anstream::eprintln!("--reads \"{text}\": no word here can be about it");
+            anstream::eprintln!(
+                "    expected: a reading in the unit of a word, such as \"-127 °C\""
+            );
+            Ended::Unusable
+        }
+        Err(verdict::WordsFault::NoWord(known)) => {
             let name = a.word.as_deref().unwrap_or("");
             anstream::eprintln!("{}: no word is named `{name}`", a.board.display());
             anstream::eprintln!(

@@ -1,6 +1,6 @@
 //! Digital words.
 
-use report::{Misread, SeenWord, Verdict, Word, Words, number};
+use report::{Misread, SeenWord, ShownReading, Verdict, Word, Words, number};
 
 use super::{check, ink, lines};
 
@@ -100,7 +100,41 @@ fn word(w: &Word) -> String {
             line("", &wrong("taken in another way", &s.misread, &w.unit));
         }
     }
+    for s in &w.shown {
+        line("shows", &shown(s, &w.unit));
+    }
     out
+}
+
+/// What may stand behind a reading.
+fn shown(s: &ShownReading, unit: &str) -> String {
+    let value = number::about(s.value, unit);
+    let can = if s.is_possible {
+        ""
+    } else {
+        ", which the word cannot say"
+    };
+    if s.behind.is_empty() {
+        return format!("{value}{can}: no wrong way of reading explains it");
+    }
+    let each: Vec<String> = s
+        .behind
+        .iter()
+        .map(|b| {
+            let (low, high) = b.values;
+            let what = if low == high {
+                number::about(low, unit)
+            } else {
+                format!(
+                    "{} to {}",
+                    number::about(low, unit),
+                    number::about(high, unit)
+                )
+            };
+            format!("{what} ({}; {})", b.how, b.bytes)
+        })
+        .collect();
+    format!("{value}{can}: may be {}", each.join(", or "))
 }
 
 fn seen(s: &SeenWord, unit: &str) -> String {

@@ -7,6 +7,7 @@ pub mod polling;
 pub mod segment;
 pub mod serial;
 pub mod two_wire;
+pub mod warming;
 
 use board::Board;
 
@@ -25,13 +26,17 @@ pub struct Buses {
     pub singles: Vec<serial::SingleWire>,
     /// How often devices are read.
     pub polling: polling::Polling,
+    /// How much temperature sensors warm themselves by converting.
+    pub warmings: Vec<warming::Warming>,
 }
 
 /// Looks at every bus of a board.
 #[must_use]
 pub fn analyse(board: &Board) -> Buses {
     let links = || 0..board.links.len();
+    let polling = polling::analyse(board);
     Buses {
+        warmings: warming::analyse(board, &polling),
         segments: links().filter_map(|i| segment::segment(board, i)).collect(),
         addressing: addressing::analyse(board),
         serials: links().filter_map(|i| serial::serial(board, i)).collect(),
@@ -41,6 +46,6 @@ pub fn analyse(board: &Board) -> Buses {
         singles: links()
             .filter_map(|i| serial::single_wire(board, i))
             .collect(),
-        polling: polling::analyse(board),
+        polling,
     }
 }

@@ -111,6 +111,20 @@ pub fn conversion(part: &Part) -> Option<Said<f64>> {
         )
         .filter_map(|f| Some(Said::new(longest(f)?, cited(part, f))))
         .reduce(|a, b| if b.value > a.value { b } else { a })
+        .or_else(|| fastest_setting(part))
+}
+
+/// The time between numbers at the highest output rate that can be set, for
+/// parts that convert by themselves.
+fn fastest_setting(part: &Part) -> Option<Said<f64>> {
+    part.measures
+        .iter()
+        .filter_map(|m| {
+            let f = m.figures.get("output-rate")?;
+            let hz = f.max.or(f.typ).filter(|hz| *hz > 0.0)?;
+            Some(Said::new(1.0 / hz, cited(part, f)))
+        })
+        .reduce(|a, b| if b.value > a.value { b } else { a })
 }
 
 /// Bytes of a reading where the file does not say: those of the largest

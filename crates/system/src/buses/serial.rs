@@ -285,6 +285,8 @@ pub struct Asynchronous {
     pub near: Said<f64>,
     /// Error of the far end's clock, relative.
     pub far: Said<f64>,
+    /// Bits of a frame, start and stop included.
+    pub frame_bits: f64,
     /// What both together may be.
     pub permitted: f64,
     /// Where the tolerance is written.
@@ -308,20 +310,29 @@ pub fn asynchronous(board: &Board, position: usize) -> Option<Asynchronous> {
         .filter(|l| l.kind == LinkKind::Uart)?;
     let rate_hz = link.clock_hz.as_ref().map(|c| c.value);
     let crystal = || Said::new(CRYSTAL, "a crystal, common practice");
+    let own = link
+        .controller_tolerance
+        .as_ref()
+        .map_or_else(crystal, |t| Said::new(t.value.abs(), "the board file"));
     let near = match (&link.divided_from_hz, rate_hz) {
         (Some(clock), Some(rate)) => {
             let (made, error) = super::clocked::divided_rate(clock.value, OVERSAMPLING, rate);
             Said::new(
-                error.abs() + CRYSTAL,
+                error.abs() + own.value,
                 format!(
-                    "{} from {} by a whole divider, and a crystal, common practice",
+                    "{} from {} by a whole divider; clock: {}",
                     quantity::engineering(made, "Bd", 5),
-                    quantity::engineering(clock.value, "Hz", 4)
+                    quantity::engineering(clock.value, "Hz", 4),
+                    own.source
                 ),
             )
         }
-        _ => crystal(),
+        _ => own,
     };
+    let frame_bits = link
+        .frame_bits
+        .as_ref()
+        .map_or(FRAME_BITS, |b| f64::from(b.value));
     Some(Asynchronous {
         link: position,
         rate_hz,
@@ -330,7 +341,8 @@ pub fn asynchronous(board: &Board, position: usize) -> Option<Asynchronous> {
             .clock_tolerance
             .as_ref()
             .map_or_else(crystal, |t| Said::new(t.value.abs(), "the board file")),
-        permitted: asynchronous_error(FRAME_BITS, OVERSAMPLING),
+        permitted: asynchronous_error(frame_bits, OVERSAMPLING),
+        frame_bits,
         span: link.clock_tolerance.as_ref().map_or(link.span, |t| t.span),
     })
 }

@@ -264,6 +264,66 @@ fn misread(word: &Word, own: &[u8]) -> Vec<Misread> {
         .collect()
 }
 
+/// A true value that a driver would show as another one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Behind {
+    /// The wrong way of reading.
+    pub how: &'static str,
+    /// Lowest and highest quantity that shows so, SI.
+    pub values: (f64, f64),
+    /// The bytes of the first of them.
+    pub bytes: Vec<u8>,
+}
+
+/// Bits of a number up to which every code is tried.
+const TRIED_BITS: u8 = 16;
+
+/// Which values within the range would show as `shown`, SI, in which wrong way
+/// of reading: to half a code, or to a relative 10⁻³ of what is shown. Empty
+/// for numbers of more than 16 bits, of which not every code is tried.
+///
+/// Of 14 bits in two's complement with steps of 0.25 °C, 4095 °C is −1 °C taken
+/// for an unsigned number: 16 384 − 4 = 16 380 codes.
+#[must_use]
+pub fn behind(word: &Word, shown: f64) -> Vec<Behind> {
+    let mut found: Vec<Behind> = Vec::new();
+    if word.bits > TRIED_BITS {
+        return found;
+    }
+    let range = word
+        .range
+        .as_ref()
+        .map_or_else(|| analysis_range(word), |r| r.value);
+    let near = (0.5 * word.step.abs()).max(1e-3 * (shown - word.zero).abs());
+    let (low, high) = limits(word.form, word.bits);
+    for code in low..=high {
+        let value = meaning(word, code);
+        if value < range.0 || value > range.1 {
+            continue;
+        }
+        let Some(raw) = bits_of(word.form, word.bits, code) else {
+            continue;
+        };
+        let own = bytes(word, raw);
+        for m in misread(word, &own) {
+            if (m.value - shown).abs() > near {
+                continue;
+            }
+            match found.iter_mut().find(|b| b.how == m.how) {
+                Some(b) => {
+                    b.values = (b.values.0.min(value), b.values.1.max(value));
+                }
+                None => found.push(Behind {
+                    how: m.how,
+                    values: (value, value),
+                    bytes: own.clone(),
+                }),
+            }
+        }
+    }
+    found
+}
+
 fn analysis_range(word: &Word) -> (f64, f64) {
     let (low, high) = limits(word.form, word.bits);
     let (a, b) = (meaning(word, low), meaning(word, high));

@@ -325,6 +325,8 @@ fn unit_of_check(kind: &str) -> &'static str {
         "W"
     } else if has(&["heating"]) {
         "K"
+    } else if has(&["timer"]) {
+        "Hz"
     } else if has(&["current", "load", "sink", "source", "into"]) {
         "A"
     } else {

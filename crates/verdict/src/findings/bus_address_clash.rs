@@ -66,7 +66,8 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
                     list.join(", ")
                 ));
                 let spare = c.who.iter().map(|p| p.offered.len()).max().unwrap_or(0);
-                if spare == who.len() {
+                let alike = c.who.iter().all(|p| p.part == first.part);
+                if alike && spare == who.len() {
                     f = f.remedy(
                         "one more of these parts would need a second bus or a multiplexer"
                             .to_owned(),

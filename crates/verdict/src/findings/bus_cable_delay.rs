@@ -4,7 +4,7 @@ use finding::{Finding, Kind, Severity};
 use system::buses::two_wire::delay_left;
 
 use super::{Entry, Scene};
-use crate::bus::{hertz, second, segments};
+use crate::bus::{hertz, hertz_at_most, second, segments};
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -53,7 +53,7 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
         )
         .remedy(format!(
             "clock = \"{}\" or less",
-            report::number::about(s.fastest_hz, "Hz")
+            hertz_at_most(s.fastest_hz)
         ));
         if let Some(m) = s.longest_m.filter(|m| *m > 0.0) {
             f = f.remedy(format!(

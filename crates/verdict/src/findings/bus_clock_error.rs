@@ -2,7 +2,7 @@
 
 use finding::{Finding, Kind, Severity};
 use report::number::relative;
-use system::buses::serial::{FRAME_BITS, OVERSAMPLING};
+use system::buses::serial::OVERSAMPLING;
 
 use super::{Entry, Scene};
 
@@ -47,7 +47,8 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
         .figure("near end", relative(a.near.value, 2), a.near.source.clone())
         .figure("far end", relative(a.far.value, 2), a.far.source.clone())
         .working(format!(
-            "(1/2 − 1/{OVERSAMPLING})/({FRAME_BITS} − 1/2) = {} (common practice)",
+            "(1/2 − 1/{OVERSAMPLING})/({} − 1/2) = {} (common practice)",
+            a.frame_bits,
             relative(a.permitted, 3)
         ));
         let left = a.permitted - a.near.value;

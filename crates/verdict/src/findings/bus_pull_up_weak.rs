@@ -29,9 +29,9 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
         let rise_limit = system::buses::two_wire::limits(s.mode).rise_s;
         let rises = s.rise_s.map_or_else(String::new, |r| {
             format!(
-                ": {} of {} rise in {}, {} in mode {}",
-                ohm(fitted.high),
+                ": {} on {} rise in {}, {} in mode {}",
                 farad(s.line_farad),
+                ohm(fitted.high),
                 second(r),
                 second(rise_limit),
                 s.mode.word()

@@ -88,6 +88,7 @@ mod pin_pull_left_on;
 mod pin_radio_shared;
 mod pin_strapping;
 mod pin_unlisted;
+mod pulse_timer_overflow;
 mod rail_battery_life;
 mod rail_decoupling;
 mod rail_droop;
@@ -115,6 +116,7 @@ mod scan_overrun;
 mod scan_setting;
 mod sensor_fixed_auxiliary;
 mod sensor_outside_law_range;
+mod sensor_own_power;
 mod sensor_self_heating;
 mod sensor_warmed;
 mod stage_capacitive_load;
@@ -131,6 +133,7 @@ mod stage_resistor_drift;
 mod supply_device_range;
 mod supply_dropout;
 mod supply_input_rating;
+mod word_too_coarse;
 mod word_too_small;
 
 use board::Board;
@@ -250,6 +253,7 @@ static TABLE: &[Entry] = &[
     pin_radio_shared::ENTRY,
     pin_strapping::ENTRY,
     pin_unlisted::ENTRY,
+    pulse_timer_overflow::ENTRY,
     rail_battery_life::ENTRY,
     rail_decoupling::ENTRY,
     rail_droop::ENTRY,
@@ -277,6 +281,7 @@ static TABLE: &[Entry] = &[
     scan_setting::ENTRY,
     sensor_fixed_auxiliary::ENTRY,
     sensor_outside_law_range::ENTRY,
+    sensor_own_power::ENTRY,
     sensor_self_heating::ENTRY,
     sensor_warmed::ENTRY,
     stage_capacitive_load::ENTRY,
@@ -293,6 +298,7 @@ static TABLE: &[Entry] = &[
     supply_device_range::ENTRY,
     supply_dropout::ENTRY,
     supply_input_rating::ENTRY,
+    word_too_coarse::ENTRY,
     word_too_small::ENTRY,
 ];
 

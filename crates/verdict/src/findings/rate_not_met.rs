@@ -28,7 +28,38 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
     }
     for channel in &scene.board.channels {
         found.extend(too_seldom(kind, scene.board, channel));
+        found.extend(polled_too_seldom(kind, scene, channel));
     }
+}
+
+/// A fitted device that its driver reads less often than its channel asks.
+fn polled_too_seldom(kind: &Kind, scene: &Scene<'_, '_>, channel: &Channel) -> Option<Finding> {
+    let asked = channel.rate_hz.as_ref()?;
+    let device = channel.sensor.device?;
+    let polls = &scene.system.buses.polling.polls;
+    let poll = polls.iter().find(|p| p.device == device)?;
+    let rate = poll.rate_hz?;
+    if rate >= asked.value * (1.0 - ROUNDING) {
+        return None;
+    }
+    Some(
+        Finding::new(
+            kind,
+            &channel.name,
+            format!(
+                "{} is read {} times a second, {} are asked",
+                poll.name,
+                number::short(rate),
+                number::short(asked.value)
+            ),
+        )
+        .at(asked.span)
+        .at(poll.span)
+        .remedy(format!(
+            "poll = \"{} /s\" on its link",
+            number::short(asked.value)
+        )),
+    )
 }
 
 /// A sequence that the file starts less often than a channel is to be read.
@@ -63,6 +94,7 @@ fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
     let channel = study.channel;
     let asked = channel.rate_hz.as_ref()?;
     let (seconds, what, span) = match &channel.gate_s {
+        None if channel.period.is_some() => return None,
         Some(gate) => (gate.value, "counting takes".to_owned(), Some(gate.span)),
         None => {
             let f = channel.sensor.figures.get("conversion-time")?;
