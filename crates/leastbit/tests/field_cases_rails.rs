@@ -507,3 +507,71 @@ channels = ["p"]
     // 10 mV of 5 V off what feeds it: 0.2 % of the reading.
     near(error(&board(bridge, "adc")), 0.2, 0.02, "bridge");
 }
+
+/// What cannot be worked out is said, not taken for nothing.
+#[test]
+fn property_heat_of_unknown_size_is_told() {
+    let json = told(
+        "rails",
+        r#"
+[rails.main]
+voltage = "5 V"
+[parts.chip]
+kind = "logic"
+figures = { input-low = { max = "0.8 V" }, input-high = { min = "2 V" } }
+[devices.gate]
+part = "chip"
+supply = "main"
+[devices.heater]
+part = "chip"
+supply = "main"
+current = "200 mA"
+[heat.gate]
+source = "gate"
+resistance = "100 K/W"
+[heat.heater]
+source = "heater"
+"#,
+    );
+    let text = says(&json, "heat.unknown");
+    assert!(
+        text.contains("nothing says what gate turns into heat"),
+        "{text}"
+    );
+    assert!(
+        text.contains("nothing says how heater sheds its heat"),
+        "{text}"
+    );
+    near(
+        json["heat"][1]["most_w"].as_f64().unwrap(),
+        1.0,
+        1e-9,
+        "heater",
+    );
+}
+
+/// A sensor that needs 4.75 V behind 2 Ω under 0.3 A: 5 V − 0.6 V = 4.4 V.
+#[test]
+fn property_a_sensor_behind_a_long_feed_has_too_little() {
+    let json = told(
+        "check",
+        r#"
+[rails.main]
+voltage = "5 V"
+source-resistance = "2 Ω"
+load = "0.29 A"
+[converters.adc]
+supply = "main"
+bits = 12
+[channels.p]
+quantity = "pressure"
+span = "1 kPa to 10 kPa"
+sensor = { part = "mpx5010", supply = "main" }
+input = "adc"
+reference = "main"
+"#,
+    );
+    let text = says(&json, "supply.device-range");
+    assert!(text.contains("supply of the sensor of p"), "{text}");
+    near(after(&text, "the sensor of p:"), 4.4, 0.01, &text);
+}

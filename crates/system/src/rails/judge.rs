@@ -1,6 +1,6 @@
 //! What each rail must hold, as values beside their limits.
 
-use board::{Board, Burst, Rail, RailSource};
+use board::{Board, Burst, Rail, RailSource, Supply};
 use chain::channel::dropout;
 use finding::Span;
 use quantity::{Series, engineering};
@@ -340,23 +340,17 @@ impl Seen<'_> {
         let Some(free) = self.state.free else {
             return rows;
         };
-        for d in &self.board.devices {
-            if d.supply != Some(self.i) {
-                continue;
-            }
-            let Some(f) = d.part.figure("supply") else {
-                continue;
-            };
-            let name = format!("supply of {}", d.name);
+        for (name, f, span) in self.fed_parts() {
+            let name = format!("supply of {name}");
             if let Some(low) = f.min {
-                let mut row = Row::new(What::PartSupply, &name, self.state.low_v, "V", d.span);
+                let mut row = Row::new(What::PartSupply, &name, self.state.low_v, "V", span);
                 row.low = Some(low);
                 row.source = f.source.to_string();
                 row.working = format!("{} at its lowest", shown(self.state.low_v, "V"));
                 rows.push(row);
             }
             if let Some(high) = f.max {
-                let mut row = Row::new(What::PartSupply, &name, free.high_v, "V", d.span);
+                let mut row = Row::new(What::PartSupply, &name, free.high_v, "V", span);
                 row.high = Some(high);
                 row.source = f.source.to_string();
                 row.working = format!("{} at its highest", shown(free.high_v, "V"));
@@ -364,6 +358,33 @@ impl Seen<'_> {
             }
         }
         rows
+    }
+
+    /// What hangs on the rail and states the range of its supply: its name,
+    /// that range, its place. Amplifiers have checks of their own.
+    fn fed_parts(&self) -> Vec<(String, &parts::Figure, Span)> {
+        let mut list = Vec::new();
+        for d in &self.board.devices {
+            if let (true, Some(f)) = (d.supply == Some(self.i), d.part.figure("supply")) {
+                list.push((d.name.clone(), f, d.span));
+            }
+        }
+        let here = Some(Supply::Rail(self.i));
+        for c in &self.board.channels {
+            // A part that measures several quantities is looked at once.
+            let of_device = c
+                .sensor
+                .part
+                .as_ref()
+                .is_some_and(|p| self.board.devices.iter().any(|d| d.part.id == p.id));
+            if let (true, Some(f)) = (
+                c.sensor.supply == here && !of_device,
+                c.sensor.figures.get("supply"),
+            ) {
+                list.push((format!("the sensor of {}", c.name), f, c.sensor.span));
+            }
+        }
+        list
     }
 
     /// Capacitance on the rail at most, F.

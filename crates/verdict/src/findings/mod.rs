@@ -62,6 +62,7 @@ mod hazard_stored_energy;
 mod hazard_voltage;
 mod heat_component;
 mod heat_junction;
+mod heat_unknown;
 mod interference_alias;
 mod interference_mains_not_rejected;
 mod interference_zero_beat;
@@ -227,6 +228,7 @@ static TABLE: &[Entry] = &[
     hazard_voltage::ENTRY,
     heat_component::ENTRY,
     heat_junction::ENTRY,
+    heat_unknown::ENTRY,
     interference_alias::ENTRY,
     interference_mains_not_rejected::ENTRY,
     interference_zero_beat::ENTRY,
