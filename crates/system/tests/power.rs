@@ -334,3 +334,49 @@ load = "100 mA"
     near(s.low_v, 4.4 - 0.06, 1e-9);
     near(s.lost_w.1, 0.06, 1e-9);
 }
+
+/// 120 mA for 40 ms that the source can give: until it answers, 0.1 ms, 80 µF
+/// of 30 mΩ fall by 0.15 V + 3.6 mV. Behind 1 Ω and nothing else 100 mA for a
+/// time constant: 100 mV · (1 − 1/e).
+#[test]
+fn a_source_that_can_takes_over_from_the_reservoir() {
+    use system::rails::What;
+    let droop = |text: &str| {
+        let a = of(text);
+        let rows = a.rails.rows.iter().flatten();
+        rows.filter(|r| r.what == What::Droop)
+            .map(|r| r.value)
+            .next()
+            .unwrap()
+    };
+    near(
+        droop(
+            r#"
+[rails.cells]
+voltage = "3 V"
+[rails.boost]
+from = "cells"
+voltage = "3.3 V"
+efficiency = "88 %"
+limit = "300 mA"
+reservoir = { c = "80 µF", esr = "30 mΩ" }
+bursts = [{ current = "120 mA", for = "40 ms", every = "1 s" }]
+"#,
+        ),
+        0.15 + 0.0036,
+        1e-9,
+    );
+    near(
+        droop(
+            r#"
+[rails.main]
+voltage = "5 V"
+source-resistance = "1 Ω"
+reservoir = { c = "1000 µF" }
+bursts = [{ current = "100 mA", for = "1 ms" }]
+"#,
+        ),
+        0.1 * (1.0 - 0.367_879_441),
+        1e-9,
+    );
+}

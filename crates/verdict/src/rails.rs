@@ -109,7 +109,9 @@ fn rail(board: &Board, system: &system::Analysis, i: usize) -> Option<RailResult
     let rail = board.rails.get(i)?;
     let state = system.rails.power.rails.get(i)?;
     let rows = system.rails.rows.get(i).map_or(&[][..], Vec::as_slice);
-    let quantities: Vec<Judged> = rows.iter().map(|r| judged(board, r)).collect();
+    let mut quantities: Vec<Judged> = rows.iter().map(|r| judged(board, r)).collect();
+    let own = system.heat.iter().filter(|h| h.rail == Some(i));
+    quantities.extend(own.filter_map(|h| heat(board, h).junction));
     let mut loads: Vec<LoadLine> = system
         .rails
         .loads

@@ -12,6 +12,10 @@ use super::solve::{Power, RailState, limits, source_rail};
 /// board nor the parts on it say more (common practice).
 const DROOP: f64 = 0.05;
 
+/// How long a regulator takes to answer a step of its load, s (common
+/// practice: some tens of microseconds).
+const ANSWER_S: f64 = 1e-4;
+
 /// What is held against a limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum What {
@@ -246,6 +250,37 @@ impl Seen<'_> {
         rows
     }
 
+    /// The most its source gives before it folds back: a regulator up to its
+    /// current limit.
+    fn source_limit(&self) -> Option<(f64, String, Span)> {
+        let mut most = self.current_limits();
+        if let RailSource::Regulator { part, .. } = &self.rail.source
+            && let Some(f) = part.figure("current-limit")
+            && let Some(least) = f.min.or_else(|| f.typical())
+        {
+            most.retain(|l| l.1 == "limit in the board file");
+            most.push((least, f.source.to_string(), self.rail.span));
+        }
+        most.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))
+    }
+
+    /// What the source lacks of a burst beside everything else, A; all of it
+    /// where nothing is known of the source.
+    fn lacking(&self, burst: &Burst) -> f64 {
+        let regulated = matches!(
+            self.rail.source,
+            RailSource::Regulator { .. } | RailSource::Switching { .. }
+        );
+        match self.source_limit() {
+            Some((limit, ..)) => {
+                let others = self.state.most_a - burst.current_a * burst.duty();
+                (burst.current_a - (limit - others).max(0.0)).clamp(0.0, burst.current_a)
+            }
+            None if regulated => 0.0,
+            None => burst.current_a,
+        }
+    }
+
     /// What the rail gives to whom at most, A.
     fn all_loads(&self) -> Vec<(String, f64)> {
         let mut list: Vec<(String, f64)> = self
@@ -421,16 +456,7 @@ impl Seen<'_> {
             .reservoir
             .as_ref()
             .map_or(self.rail.span, |r| r.capacitance.span);
-        // A regulator gives up to its current limit while it starts.
-        let mut most = self.current_limits();
-        if let RailSource::Regulator { part, .. } = &self.rail.source
-            && let Some(f) = part.figure("current-limit")
-            && let Some(least) = f.min.or_else(|| f.typical())
-        {
-            most.retain(|l| l.1 == "limit in the board file");
-            most.push((least, f.source.to_string(), self.rail.span));
-        }
-        let limit = most.into_iter().min_by(|a, b| a.0.total_cmp(&b.0));
+        let limit = self.source_limit();
         let load = self.state.usual_a;
         if let Some(start) = &self.rail.power.start_s {
             let ampere = farad * volt / start.value;
@@ -574,11 +600,31 @@ impl Seen<'_> {
         if let Some(r) = &self.rail.power.reservoir {
             let farad = limits(&r.capacitance.value).0;
             let esr = r.esr.as_ref().map_or(0.0, |e| limits(&e.value).1);
-            row.value = b.current_a * b.for_s / farad + b.current_a * esr;
+            let regulated = matches!(
+                self.rail.source,
+                RailSource::Regulator { .. } | RailSource::Switching { .. }
+            );
+            let lacking = self.lacking(b);
+            // A regulator gives nothing more until it has answered.
+            let alone_s = if regulated {
+                b.for_s.min(ANSWER_S)
+            } else {
+                0.0
+            };
+            let mut charge = b.current_a * alone_s + lacking * (b.for_s - alone_s);
+            let ohm = self.state.feed.most_ohm;
+            if ohm > 0.0 && !regulated && self.source_limit().is_none() {
+                // Behind a resistance alone: I·R·(1 − exp(−t/(R·C))).
+                let share = 1.0 - elementary::exp(-b.for_s / (ohm * farad));
+                charge = b.current_a * ohm * share * farad;
+            }
+            row.value = charge / farad + b.current_a * esr;
             row.working = format!(
-                "{} · {} / {} + {} · {} = {}",
+                "the reservoir gives {} of {} · {}: {} / {} + {} · {} = {}",
+                shown(charge, "C"),
                 shown(b.current_a, "A"),
                 shown(b.for_s, "s"),
+                shown(charge, "C"),
                 shown(farad, "F"),
                 shown(b.current_a, "A"),
                 shown(esr, "Ω"),
@@ -586,7 +632,7 @@ impl Seen<'_> {
             );
             let left = allowed - b.current_a * esr;
             row.help = (left > 0.0)
-                .then(|| b.current_a * b.for_s / left)
+                .then(|| charge / left)
                 .and_then(|c| Series::E6.at_least(c));
             return Some(row);
         }
