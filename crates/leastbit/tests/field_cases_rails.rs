@@ -577,3 +577,62 @@ reference = "main"
     assert!(text.contains("supply of the sensor of p"), "{text}");
     near(after(&text, "the sensor of p:"), 4.4, 0.01, &text);
 }
+
+/// A platinum thermometer of 1 kΩ below 2.2 kΩ from 5 V, its foot on a loom of
+/// 1.5 m of 20 AWG and a contact that a pump of 2 A returns by: 2 A · 71 mΩ =
+/// 142 mV at the foot, 142 mV · 2.2/3.2 = 98 mV at the node, where a kelvin is
+/// 3.85 Ω · 5 V · 2.2 kΩ/(3.2 kΩ)² = 4.1 mV: some 24 K, in a network as in a
+/// chain.
+#[test]
+fn property_a_return_lifts_a_sensor_in_a_network_as_in_a_chain() {
+    let board = |network: &str, channel: &str| {
+        format!(
+            r#"
+[rails.vin]
+voltage = "12 V"
+[rails.motor]
+from = "vin"
+loads = [{{ name = "pump", current = "2 A", duty = "20 %" }}]
+[rails.five]
+voltage = "5 V"
+[converters.adc]
+supply = "five"
+bits = 12
+{network}
+[channels.tank]
+quantity = "temperature"
+span = "0 °C to 60 °C"
+accuracy = "0.5 °C"
+sensor = {{ part = "platinum-1000-class-a" }}
+{channel}
+input = "adc"
+reference = "five"
+[returns.loom]
+cable = {{ length = "1.5 m", gauge = "20 AWG" }}
+connector = {{ pins = 1 }}
+currents = ["rails.motor"]
+channels = ["tank"]
+"#
+        )
+    };
+    let error = |text: &str| {
+        let json = told("rails", text);
+        json["returns"][0]["channels"][0]["error"]
+            .as_f64()
+            .unwrap_or_else(|| panic!("{:#}", json["returns"]))
+    };
+    let chain = error(&board(
+        "",
+        "chain = [{ pull-up = \"2.2 kΩ 0.1 %\", to = \"five\" }]",
+    ));
+    let network = error(&board(
+        r#"[networks.n]
+elements = [
+  { resistor = "2.2 kΩ 0.1 %", name = "pull", from = "five", to = "top" },
+  { sensor = "tank", from = "top", to = "gnd" },
+]"#,
+        "network = \"n\"",
+    ));
+    near(network, chain, 0.1, "alike");
+    assert!(chain > 20.0 && chain < 30.0, "{chain}");
+}

@@ -71,6 +71,10 @@ impl<'t> Sheet<'_, 't> {
         let piece = again.then_some(path);
         let (electrical, heated, across) =
             site.place_between(self.network, path, piece, meets * times, terminals)?;
+        // The converter measures against its own ground all the same.
+        let foot = site.foot_node(self.network);
+        let own = |n: Node| if n == foot { Node::GROUND } else { n };
+        let across = across.map(|(plus, minus)| (own(plus), own(minus)));
         self.placed.push(Placement {
             channel: i,
             times,
