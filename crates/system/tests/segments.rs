@@ -193,3 +193,18 @@ fn a_single_wire_rises_in_time() {
         0.01,
     );
 }
+
+/// The clock runs through a repeater: behind it the rise time is that of fast
+/// mode, and its readings count on the trunk. LPS25HB data sheet: 0x5C, 0x5D.
+#[test]
+fn a_clock_runs_through_a_translator() {
+    let b = buses(
+        "[rails.v]\nvoltage = \"3.3 V\"\n[rails.w]\nvoltage = \"2.5 V\"\n[devices.r]\npart = \"pca9517a\"\nsupply = \"w\"\nsupply-b = \"v\"\n[devices.near-one]\npart = \"lps25hb\"\nsupply = \"v\"\n[devices.far-one]\npart = \"lps25hb\"\nsupply = \"w\"\n[links.near]\nkind = \"i2c\"\nsupply = \"v\"\nclock = \"400 kHz\"\npull-ups = \"2.2 kΩ\"\ndevices = [{ device = \"near-one\", poll = \"100 /s\", bytes = 7 }]\n[links.far]\nkind = \"i2c\"\nsupply = \"w\"\nvia = { device = \"r\", from = \"near\" }\npull-ups = \"2.2 kΩ\"\ndevices = [{ device = \"far-one\", poll = \"100 /s\", bytes = 7 }]\n",
+    );
+    assert_eq!(b.segments[1].clock_hz, 400e3);
+    // Two times 100 readings of 9 · 7 + 3 bits at 400 kHz.
+    assert_eq!(b.polling.occupied.len(), 1);
+    near(b.polling.occupied[0].share, 200.0 * 66.0 / 400e3, 1e-12);
+    // Both answer at the address that their part offers first.
+    assert_eq!(b.addressing.clashes[0].address, 0x5C);
+}

@@ -55,7 +55,7 @@ pub struct Addressing {
 
 /// The nearest link to the controller that a segment hangs on: everything
 /// behind translators hears the same addresses.
-fn trunk(board: &Board, mut link: usize) -> usize {
+pub(crate) fn trunk(board: &Board, mut link: usize) -> usize {
     // No link lies behind itself, so this ends; the bound says so again.
     for _ in 0..board.links.len() {
         match board.links.get(link).and_then(|l| l.via.as_ref()) {

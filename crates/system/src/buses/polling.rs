@@ -4,7 +4,8 @@ use board::{Board, Link, LinkKind, Member};
 use finding::Span;
 use parts::{Figure, Part};
 
-use super::segment::{Said, cited};
+use super::addressing::trunk;
+use super::segment::{self, Said, cited};
 
 /// Bits of a byte on an asynchronous line: start, eight, stop.
 const ASYNCHRONOUS_BITS: f64 = 10.0;
@@ -153,7 +154,7 @@ fn poll(board: &Board, position: usize, link: &Link, member: &Member) -> Option<
         _ => 0.0,
     };
     let bytes = stated.or_else(|| usual_bytes(&device.part).map(|b| b + around));
-    let clock = link.clock_hz.as_ref().map(|c| c.value);
+    let clock = segment::stated(board, position, |l| l.clock_hz.as_ref().map(|c| c.value));
     let bits = bytes.map(|b| match link.kind {
         // Each byte with its acknowledgement; start, second start and stop.
         LinkKind::I2c => 9.0 * b + 3.0,
@@ -183,16 +184,24 @@ pub fn analyse(board: &Board) -> Polling {
             .iter()
             .filter_map(|m| poll(board, position, link, m))
             .collect();
-        let of: Vec<(String, f64, f64)> = polls
-            .iter()
-            .filter_map(|p| Some((p.name.clone(), p.rate_hz?, p.on_bus_s?)))
-            .collect();
-        if !of.is_empty() {
-            out.occupied.push(Occupied {
-                link: position,
-                share: of.iter().map(|(_, hz, s)| hz * s).sum(),
-                of,
-            });
+        // What passes a translator takes its time on both sides.
+        let carrier = trunk(board, position);
+        for p in &polls {
+            let (Some(hz), Some(s)) = (p.rate_hz, p.on_bus_s) else {
+                continue;
+            };
+            let one = (p.name.clone(), hz, s);
+            match out.occupied.iter_mut().find(|o| o.link == carrier) {
+                Some(o) => {
+                    o.share += hz * s;
+                    o.of.push(one);
+                }
+                None => out.occupied.push(Occupied {
+                    link: carrier,
+                    share: hz * s,
+                    of: vec![one],
+                }),
+            }
         }
         out.caches.extend(caches(board, position, link));
         out.polls.extend(polls);

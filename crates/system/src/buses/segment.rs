@@ -341,7 +341,7 @@ pub(crate) fn contacts_of(
     position: usize,
     supply_v: f64,
 ) -> Vec<Contact> {
-    let mode = speed(link).0;
+    let mode = speed(board, position).0;
     ports(board, position)
         .into_iter()
         .filter_map(|p| contact(board, link, p, supply_v, mode))
@@ -405,10 +405,29 @@ fn joined(board: &Board, position: usize) -> Vec<usize> {
     found
 }
 
+/// The nearest link that states what is asked for, from this one towards the
+/// controller: one clock runs through all translators.
+pub(crate) fn stated<T>(
+    board: &Board,
+    position: usize,
+    get: impl Fn(&Link) -> Option<T>,
+) -> Option<T> {
+    let mut at = position;
+    // No link lies behind itself; the bound says so again.
+    for _ in 0..=board.links.len() {
+        let link = board.links.get(at)?;
+        if let Some(found) = get(link) {
+            return Some(found);
+        }
+        at = link.via.as_ref()?.from.value;
+    }
+    None
+}
+
 /// Speed class and clock of a link, and what was taken for granted for them.
-fn speed(link: &Link) -> (BusMode, f64, Vec<String>) {
-    let clock = link.clock_hz.as_ref().map(|c| c.value);
-    let mode = link.mode.as_ref().map(|m| m.value);
+fn speed(board: &Board, position: usize) -> (BusMode, f64, Vec<String>) {
+    let clock = stated(board, position, |l| l.clock_hz.as_ref().map(|c| c.value));
+    let mode = stated(board, position, |l| l.mode.as_ref().map(|m| m.value));
     match (mode, clock) {
         (Some(m), Some(hz)) => (m, hz, Vec::new()),
         (Some(m), None) => (
@@ -435,7 +454,7 @@ pub fn segment(board: &Board, position: usize) -> Option<Segment> {
     if link.kind != LinkKind::I2c {
         return None;
     }
-    let (mode, clock_hz, mut assumed) = speed(link);
+    let (mode, clock_hz, mut assumed) = speed(board, position);
     let limits = two_wire::limits(mode);
     let supply = rail_of(board, link).and_then(|r| volts(board, r));
     let high_v = supply.map_or(3.3, |s| s.high);
