@@ -168,3 +168,46 @@ fn a_carrier_keeps_pins_to_itself() {
     };
     assert_eq!(others, &["PB7", "PB9"]);
 }
+
+#[test]
+fn a_wire_from_a_pin_to_itself_is_a_fault() {
+    let faults = read(&format!(
+        "{HEAD}[links.a]\nkind = \"wire\"\ndriver = \"mcu.PB0\"\nreceivers = [\"mcu.PB0\"]\n"
+    ))
+    .unwrap_err();
+    assert_eq!(faults, ["link a is driven and heard by the same pin None"]);
+}
+
+#[test]
+fn two_drivers_meet_on_a_pin_of_a_part_that_lists_none() {
+    let board = read(&format!(
+        "{HEAD}[links.a]\nkind = \"wire\"\ndriver = \"mcu.PB0\"\nreceivers = [\"scale.INT1\"]\n[links.b]\nkind = \"wire\"\ndriver = \"room\"\nreceivers = [\"scale.INT1\"]\n"
+    ))
+    .unwrap();
+    let d = analyse(&board)
+        .devices
+        .into_iter()
+        .find(|d| d.device == 2)
+        .unwrap();
+    assert_eq!(d.troubles, [Trouble::TwoDrivers(0, 1)]);
+}
+
+#[test]
+fn published_pins_that_only_listen_or_decide_the_start() {
+    // ESP32 data sheet, pin list: GPIO34 to 39 have no output; GPIO0 and
+    // others are read at the start and belong to the converter that the radio
+    // uses.
+    let board = read(
+        "[rails.logic]\nvoltage = \"3.3 V\"\n[controllers.mcu]\npart = \"esp32\"\nsupply = \"logic\"\n[devices.room]\npart = \"sht41\"\nsupply = \"logic\"\n[links.a]\nkind = \"wire\"\ndriver = \"mcu.34\"\nreceivers = [\"room\"]\n[links.b]\nkind = \"wire\"\ndriver = \"mcu.0\"\nreceivers = [\"room\"]\n",
+    )
+    .unwrap();
+    let d = analyse(&board).devices.remove(0);
+    assert!(
+        matches!(
+            d.troubles.as_slice(),
+            [Trouble::InputOnly { usage: 0, .. }, Trouble::Strapping(1)]
+        ),
+        "{:?}",
+        d.troubles
+    );
+}

@@ -65,9 +65,10 @@ impl Reader<'_> {
     pub(super) fn link_pins(&self, links: &[Link]) {
         for link in links {
             for port in &link.receivers {
-                let own = link.driver.as_ref().is_some_and(|d| {
-                    d.device == port.device && d.pin == port.pin && d.pin.is_some()
-                });
+                let own = link
+                    .driver
+                    .as_ref()
+                    .is_some_and(|d| d.device == port.device && d.pin == port.pin);
                 if own {
                     self.faults.add(
                         port.span,

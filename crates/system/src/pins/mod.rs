@@ -242,6 +242,12 @@ fn uses(board: &Board, device: usize, part: &Part) -> Vec<PinUse> {
     found
 }
 
+/// Whether what stands behind a point is a pin: of a translator it may be one
+/// of its sides.
+fn is_pin(part: &Part, written: &str) -> bool {
+    !part.pins.is_empty() || !(part.kind == "logic" && matches!(written, "a" | "b"))
+}
+
 fn link_uses(link: &Link, device: usize, part: &Part, found: &mut Vec<PinUse>) {
     let of = |pin: &str, direction, functions, span| PinUse {
         pin: pin.to_owned(),
@@ -265,13 +271,13 @@ fn link_uses(link: &Link, device: usize, part: &Part, found: &mut Vec<PinUse>) {
     }
     if let Some(driver) = link.driver.as_ref().filter(|d| d.device == device)
         && let Some(pin) = &driver.pin
-        && !part.pins.is_empty()
+        && is_pin(part, pin)
     {
         found.push(of(pin, Direction::Out, Vec::new(), driver.span));
     }
     for receiver in link.receivers.iter().filter(|r| r.device == device) {
         if let Some(pin) = &receiver.pin
-            && !part.pins.is_empty()
+            && is_pin(part, pin)
         {
             let mut usage = of(pin, Direction::In, Vec::new(), receiver.span);
             usage.driven_by = link.driver.as_ref().map(|d| (d.device, d.pin.clone()));
