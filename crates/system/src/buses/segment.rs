@@ -9,6 +9,7 @@ use super::two_wire::{
     self, HIGH, NOISE_MARGIN_HIGH, PIN_FARAD, PIN_LEAKAGE_A, Sink, largest_for_leakage,
     largest_for_rise,
 };
+use crate::levels::ends::LIGHT_LOAD_A;
 use crate::levels::line::{Ohms, Volts};
 use crate::levels::pairs::{is_switch, ohms, pull_ups, rail_of};
 use crate::levels::supply::{root, volts};
@@ -223,6 +224,17 @@ fn sink(
         .iter()
         .find_map(|n| at(part, n, supply_v).map(|f| (f.max.or(f.typ).or(f.min), f)));
     let current = part.figure("output-low-current").and_then(Figure::typical);
+    if current.is_some_and(|a| a < LIGHT_LOAD_A) {
+        // Rated with next to no load: it says nothing of its strength.
+        let current_a = stated.unwrap_or(asked.current_a);
+        return Said::new(
+            Sink { current_a, ..asked },
+            match stated {
+                Some(_) => "UM10204, table 9; current from the board file",
+                None => "UM10204, table 9",
+            },
+        );
+    }
     match (level, current) {
         (Some((Some(low_v), f)), Some(current_a)) => {
             Said::new(Sink { low_v, current_a }, cited(part, &f))

@@ -26,6 +26,11 @@ pub const USUAL_SINK_LOW_V: f64 = 0.4;
 /// part names none, A (common practice).
 pub const USUAL_LOAD_A: f64 = 1e-3;
 
+/// A low level rated below this current is that of an output with next to no
+/// load and says nothing of how strongly it pulls an open-drain line, A
+/// (common practice; UM10204, table 9, asks for 2 mA and more).
+pub const LIGHT_LOAD_A: f64 = 1e-3;
+
 /// Where a number comes from.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Origin {
@@ -420,14 +425,21 @@ pub fn leakage_a(part: &Part, fed: &Fed) -> f64 {
 #[must_use]
 pub fn pull_down(part: &Part, fed: &Fed, sink_a: Option<f64>) -> Output {
     let own = output(part, fed, Way::Low);
-    if own.origin.is_given() && (own.ohm > 0.0 || part.figure("output-low-b").is_some()) {
+    let is_light = own.rated_a.is_some_and(|a| a < LIGHT_LOAD_A);
+    if own.origin.is_given()
+        && !is_light
+        && (own.ohm > 0.0 || part.figure("output-low-b").is_some())
+    {
         return own;
     }
-    let low_v = own.rated_v.unwrap_or(if fed.own_v() > 2.0 {
-        USUAL_SINK_LOW_V
-    } else {
-        0.2 * fed.own_v()
-    });
+    let low_v = own
+        .rated_v
+        .filter(|v| !is_light && *v > 0.0)
+        .unwrap_or(if fed.own_v() > 2.0 {
+            USUAL_SINK_LOW_V
+        } else {
+            0.2 * fed.own_v()
+        });
     let sink = part
         .figure("sink-current")
         .and_then(|f| f.min.or(f.typ).or(f.max))
@@ -439,7 +451,7 @@ pub fn pull_down(part: &Part, fed: &Fed, sink_a: Option<f64>) -> Output {
         ohm: low_v / rated_a,
         rated_v: Some(low_v),
         rated_a: Some(rated_a),
-        origin: if own.origin.is_given() {
+        origin: if own.origin.is_given() && !is_light {
             own.origin
         } else {
             Origin::Assumed("low level at the sink current, UM10204 table 9")
