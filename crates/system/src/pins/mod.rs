@@ -245,7 +245,7 @@ fn uses(board: &Board, device: usize, part: &Part) -> Vec<PinUse> {
 /// Whether what stands behind a point is a pin: of a translator it may be one
 /// of its sides.
 fn is_pin(part: &Part, written: &str) -> bool {
-    !part.pins.is_empty() || !(part.kind == "logic" && matches!(written, "a" | "b"))
+    !(part.pins.is_empty() && part.kind == "logic" && matches!(written, "a" | "b"))
 }
 
 fn link_uses(link: &Link, device: usize, part: &Part, found: &mut Vec<PinUse>) {
