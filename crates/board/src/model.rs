@@ -53,6 +53,10 @@ pub struct Board {
     pub returns: Vec<ReturnSpec>,
     /// What all this does to the channels; nothing as a board is read.
     pub surroundings: Surroundings,
+    /// The same board in other circumstances.
+    pub scenarios: Vec<crate::scenario::Scenario>,
+    /// Suspected causes and quoted figures to be checked.
+    pub claims: Vec<crate::scenario::Claim>,
     /// Margins that separate `thin` from `meets`, and the probability asked.
     pub judging: Judging,
 }

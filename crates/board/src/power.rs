@@ -317,6 +317,12 @@ pub struct Surroundings {
     /// Least that each rail gives to what hangs on it, A, by its position:
     /// where all of that is known.
     pub rail_load_a: BTreeMap<usize, f64>,
+    /// By how much all that the converter sees of each channel stands above
+    /// its own ground, V, by the position of the channel.
+    pub input_v: BTreeMap<usize, f64>,
+    /// By how much each reference part gives more than it should, V, by its
+    /// position.
+    pub reference_v: BTreeMap<usize, f64>,
 }
 
 impl Surroundings {
@@ -328,5 +334,7 @@ impl Surroundings {
             && self.warming_k.is_empty()
             && self.foot_v.is_empty()
             && self.rail_load_a.is_empty()
+            && self.input_v.is_empty()
+            && self.reference_v.is_empty()
     }
 }

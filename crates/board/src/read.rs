@@ -6,6 +6,7 @@ mod links;
 mod nodes;
 mod pins;
 mod power;
+mod scenario;
 mod sensor;
 mod stage;
 mod supply;
@@ -65,6 +66,9 @@ pub fn read(
     let mut board = read_table(&table, &faults, library, vocabulary);
     if faults.count() == 0 {
         assume(&mut board, text, &faults, library, vocabulary);
+        scenario::boards(&mut board, &table, &faults, &|t, f| {
+            read_table(t, f, library, vocabulary)
+        });
     }
     let list = faults.into_list();
     (if list.is_empty() { Some(board) } else { None }, list)
@@ -229,6 +233,8 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
     let words = reader.words(&top, measured);
     let heats = reader.heats(&top, &rails, &references, measured);
     let returns = reader.returns(&top, &rails, measured);
+    let scenarios = reader.scenarios(&top);
+    let claims = reader.claims(&top, measured, &scenarios);
     top.finish();
     Board {
         name,
@@ -247,6 +253,8 @@ fn read_table(table: &Table, faults: &Faults, library: &Library, vocabulary: &Vo
         heats,
         returns,
         surroundings: Surroundings::default(),
+        scenarios,
+        claims,
         judging,
     }
 }

@@ -411,6 +411,10 @@ impl<'t> Site<'_, 't> {
         let between = signal.reference;
         let arriving =
             signal.volt + self.common_mode(&signal) + self.disturbed()? + self.sampled(truth)?;
+        let arriving = match self.input_lift() {
+            Some(volt) => arriving + volt,
+            None => arriving,
+        };
         for check in signal.checks {
             self.watch(check);
         }

@@ -247,3 +247,90 @@ fn how_long_a_fault_takes() {
     }
     println!("{:?} for one fault", begin.elapsed() / 100);
 }
+
+const FOUR_WIRES: &str = r#"
+[rails.logic]
+voltage = "3.3 V"
+[controllers.mcu]
+part = "stm32g474"
+supply = "logic"
+[channels.t]
+quantity = "temperature"
+span = "-5 °C to 35 °C"
+sensor = { part = "platinum-1000-class-a", wires = 4 }
+chain = [{ pull-up = "2.2 kΩ 0.1 %", to = "logic" }, { series = "1 kΩ" }]
+input = "mcu.adc"
+reference = "mcu.adc.supply"
+"#;
+
+#[test]
+fn reference_four_wires_break_apart() {
+    let board = board_of(FOUR_WIRES);
+    let f = Faulty::new(&board, &board.channels[0]).unwrap();
+    assert_eq!(f.wires().unwrap().len(), 2);
+    // Without its current the sensor has no voltage; the wire that is measured
+    // hangs in the air once it is cut, wherever leakage and diodes take it.
+    let force = state(&board, "t", &[Harm::Open(Wire::Signal)]);
+    assert!(force.volt.nominal.abs() < 1e-3, "{force:?}");
+    let sense = state(&board, "t", &[Harm::Open(Wire::Sense)]);
+    let pin = &sense.pins[0].volt;
+    assert!(pin.low < -0.3 && pin.high > 3.3, "{pin:?}");
+}
+
+#[test]
+fn reference_a_neighbour_takes_the_wire_along() {
+    // Held between 1 V and 2 V through nothing: 1/3.3·4096 = 1241 codes and
+    // 2482, the leakage of 150 nA on 1 kΩ far below one.
+    let board = board_of(THERMISTOR);
+    let s = state(
+        &board,
+        "t",
+        &[Harm::Driven {
+            wire: Wire::Signal,
+            low_v: 1.0,
+            high_v: 2.0,
+            ohm: 0.0,
+        }],
+    );
+    let codes = s.seen.iter().map(|x| x.code);
+    let (low, high) = codes.fold((f64::MAX, 0.0_f64), |(a, b), c| (a.min(c), b.max(c)));
+    assert!(
+        (low - 1241.0).abs() < 10.0 && (high - 2482.0).abs() < 10.0,
+        "{low} {high}"
+    );
+}
+
+#[test]
+fn reference_an_amplifier_takes_its_current_through_its_diodes() {
+    // 12 V on a follower fed from 3.3 V behind 10 kΩ: (12 − 3.3 − 0.7)/10 kΩ
+    // = 0.8 mA, less than the 5 mA such an input stands.
+    let board = board_of(
+        r#"
+[parts.op]
+kind = "amplifier"
+[parts.op.figures]
+offset-voltage = { max = "1 mV" }
+swing-low = { max = "10 mV" }
+swing-high = { max = "10 mV" }
+[rails.logic]
+voltage = "3.3 V"
+[converters.adc]
+bits = 12
+supply = "logic"
+[channels.u]
+quantity = "voltage"
+span = "0 V to 3 V"
+chain = [{ series = "10 kΩ" }, { buffer = { part = "op", supply = "logic" } }]
+input = "adc"
+reference = "logic"
+"#,
+    );
+    let s = state(&board, "u", &[driven(12.0)]);
+    let input = s
+        .pins
+        .iter()
+        .find(|p| p.name.contains("plus input"))
+        .unwrap();
+    close(input.into_supply_a.nominal, 0.8e-3, 0.01);
+    close(s.volt.nominal, 3.29, 0.002);
+}

@@ -91,6 +91,7 @@ fn check(channels: Vec<Channel>) -> Check {
             working: Vec::new(),
             remedies: Vec::new(),
         }],
+        scenarios: Vec::new(),
     }
 }
 

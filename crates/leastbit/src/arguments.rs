@@ -119,6 +119,8 @@ pub(crate) struct Check {
     /// The board file.
     pub board: PathBuf,
     #[command(flatten)]
+    pub circumstances: Circumstances,
+    #[command(flatten)]
     pub parts: PartFolders,
     /// One line per channel and finding.
     #[arg(long)]
@@ -144,6 +146,8 @@ pub(crate) struct Budget {
     pub board: PathBuf,
     /// Name of the channel.
     pub channel: String,
+    #[command(flatten)]
+    pub circumstances: Circumstances,
     #[command(flatten)]
     pub parts: PartFolders,
     /// Also show the way from the quantity to the error, with the numbers put
@@ -209,6 +213,14 @@ pub(crate) struct Words {
     /// Print the result as JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+/// Which circumstances.
+#[derive(Debug, Args)]
+pub(crate) struct Circumstances {
+    /// In a scenario of the board file, after its last event.
+    #[arg(long, value_name = "NAME")]
+    pub scenario: Option<String>,
 }
 
 /// A picture of the answer.
@@ -418,6 +430,8 @@ pub(crate) struct Faults {
     /// Also the single faults of components that the board need not stand.
     #[arg(long)]
     pub components: bool,
+    #[command(flatten)]
+    pub circumstances: Circumstances,
     #[command(flatten)]
     pub parts: PartFolders,
     #[command(flatten)]

@@ -109,6 +109,31 @@ pub(crate) fn board(path: &Path, input: &mut Input) -> Result<(Board, SourceId),
     }
 }
 
+/// The board in one of its scenarios; as written where none is named. A name
+/// that it does not have is said.
+pub(crate) fn in_scenario(path: &Path, board: Board, name: Option<&str>) -> Result<Board, ()> {
+    let Some(name) = name else {
+        return Ok(board);
+    };
+    let found = board.scenarios.iter().find(|s| s.name == name);
+    if let Some(other) = found.and_then(|s| s.board.as_deref()) {
+        let mut other = other.clone();
+        other.name = format!("{}, {name}", board.name);
+        return Ok(other);
+    }
+    let known: Vec<&str> = board.scenarios.iter().map(|s| s.name.as_str()).collect();
+    anstream::eprintln!("{}: the board has no scenario `{name}`", path.display());
+    if known.is_empty() {
+        anstream::eprintln!("    expected: a [scenarios.NAME] in the file");
+    } else {
+        anstream::eprintln!("    expected: one of {}", known.join(", "));
+    }
+    if let Some(near) = finding::nearest_of(name, known.iter().copied()) {
+        anstream::eprintln!("    did you mean: {near}");
+    }
+    Err(())
+}
+
 /// The text of a file, within bounds.
 pub(crate) fn text_of(path: &Path) -> Result<String, String> {
     let cannot = |e: std::io::Error| format!("cannot be read: {e}");

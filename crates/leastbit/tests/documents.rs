@@ -79,6 +79,18 @@ fn with_unknown(place: &str) -> String {
         "word-check" => format!(
             "{fragment}[words.w]\nquantity = \"voltage\"\nbits = 8\nstep = \"1 mV\"\ncheck = {{ kind = \"crc\", polynomial = 7, zz = 1 }}\n"
         ),
+        "scenarios" => {
+            format!("{fragment}[scenarios.s]\nset = {{ \"rails.v.voltage\" = \"4 V\" }}\nzz = 1\n")
+        }
+        "events" => format!(
+            "{fragment}[scenarios.s]\nevents = [{{ at = \"0 s\", set = {{ \"rails.v.voltage\" = \"4 V\" }}, zz = 1 }}]\n"
+        ),
+        "claims" => format!(
+            "{fragment}[[claims]]\nchannel = \"x\"\nresult = \"code\"\nvalue = \"3\"\nzz = 1\n"
+        ),
+        "cause" => format!(
+            "{fragment}[[claims]]\nchannel = \"x\"\ncause = {{ shift = \"1 mV\", of = \"ground\", zz = 1 }}\n"
+        ),
         "terminals" => format!("{fragment}[terminals.x]\nzz = 1\n"),
         "states" => {
             format!("{fragment}[terminals.x]\nstates = [{{ name = \"a\", open = true, zz = 1 }}]\n")

@@ -27,6 +27,8 @@ pub struct Check {
     pub rails: Vec<RailResult>,
     /// Findings, the most serious first.
     pub findings: Vec<Finding>,
+    /// How the board stands in other circumstances, in the order of the file.
+    pub scenarios: Vec<ScenarioVerdict>,
 }
 
 impl Check {
@@ -40,6 +42,24 @@ impl Check {
             .all(|f| f.severity != finding::Severity::Fail);
         channels && findings
     }
+}
+
+/// How the board stands in other circumstances.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ScenarioVerdict {
+    /// The scenario.
+    pub name: String,
+    /// After which of its events, s; none where it has none.
+    pub after_s: Option<f64>,
+    /// How many channels stand how.
+    pub counts: Counts,
+    /// Channels that stand otherwise than on the board as written: before,
+    /// then.
+    pub changes: Vec<(String, Verdict, Verdict)>,
+    /// Findings that fail then and not before: id and headline.
+    pub fails: Vec<(String, String)>,
+    /// The same in one line.
+    pub text: String,
 }
 
 /// How many channels stand how.

@@ -26,8 +26,8 @@ pub use ::finding::Severity;
 pub use bound::{Bound, Buy, Found, Sweep};
 pub use budget::{Budget, Line, Table};
 pub use check::{
-    Channel, Check, Condition, Contributor, Counts, Met, MonteCarlo, Need, Propagation, Signal,
-    Unpublished, Verdict, WorstCase, Yield,
+    Channel, Check, Condition, Contributor, Counts, Met, MonteCarlo, Need, Propagation,
+    ScenarioVerdict, Signal, Unpublished, Verdict, WorstCase, Yield,
 };
 pub use course::{Course, Trace};
 pub use faults::{FaultChannel, FaultPin, FaultRow, Faults, Reach};

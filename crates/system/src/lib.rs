@@ -8,6 +8,7 @@
 //! board, where the models of the channels read it.
 
 pub mod buses;
+pub mod energy;
 pub mod faults;
 pub mod graph;
 pub mod heat;
@@ -41,6 +42,8 @@ pub struct Analysis {
     pub levels: levels::Levels,
     /// What pins are used for, and what does not fit.
     pub pins: pins::Pins,
+    /// What is stored, and what cells give into a short circuit.
+    pub energy: energy::Energy,
     /// What happens when a wire or a component of a channel breaks.
     pub faults: faults::Faults,
 }
@@ -54,6 +57,7 @@ pub fn analyse(board: &Board) -> Analysis {
     let power = rails::solve(&as_read, &loads);
     // Levels and buses are judged on rails as they are under load.
     let loaded = settled(board);
+    let drawn_a = faults::drawn_a(board, &loads, &power);
     Analysis {
         buses: buses::analyse(&loaded),
         words: words::analyse(board),
@@ -62,6 +66,7 @@ pub fn analyse(board: &Board) -> Analysis {
         rails: rails::analyse(&as_read, loads, power),
         levels: levels::analyse(&loaded),
         pins: pins::analyse(board),
-        faults: faults::analyse(board),
+        energy: energy::analyse(board),
+        faults: faults::analyse(board, drawn_a),
     }
 }

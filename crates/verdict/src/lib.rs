@@ -11,6 +11,7 @@ mod bus;
 mod bus_rows;
 mod causes;
 mod caution;
+mod claims;
 mod course;
 mod estimate;
 mod faults;
@@ -28,6 +29,7 @@ mod pin;
 mod rails;
 mod remedy;
 mod response;
+mod scenarios;
 mod schedule;
 mod study;
 mod telegram;
@@ -146,7 +148,7 @@ pub fn check_with(
     for (channel, written) in channels.iter_mut().zip(&board.channels) {
         hold(channel, &links_of(board, written), &findings);
     }
-    report::Check {
+    let mut check = report::Check {
         version: report::VERSION,
         board: board.name.clone(),
         conditions: words::conditions(board),
@@ -156,7 +158,10 @@ pub fn check_with(
         links: link::results(board, &system, &findings),
         rails: hold_rails(rails::results(board, &system), &findings),
         findings,
-    }
+        scenarios: Vec::new(),
+    };
+    check.scenarios = scenarios::of(board, &check, sources, settings);
+    check
 }
 
 /// A verdict in the light of a finding.

@@ -57,7 +57,7 @@ impl<'t> Site<'_, 't> {
         match supply {
             Supply::Ground => Ok(self.builder.zero()),
             Supply::Rail(i) => self.rail(i),
-            Supply::Reference(i) => self.reference_part(i),
+            Supply::Reference(i) => Ok(self.reference_part(i)? + self.reference_lift(i)),
             own @ Supply::Internal(device, unit, choice) => {
                 let d = &self.board.devices[device];
                 let u = &d.part.converters[unit];

@@ -103,6 +103,19 @@ impl<'t> Site<'_, 't> {
         truth * (exponent(self.ambient) - exponent(self.ambient + kelvin)).exp()
     }
 
+    /// By how much all that the converter sees stands above its own ground, V;
+    /// `None` where nothing is known to lift it.
+    pub(super) fn input_lift(&self) -> Option<f64> {
+        let lift = self.board.surroundings.input_v.get(&self.position())?;
+        self.real.then_some(*lift)
+    }
+
+    /// By how much a reference part gives more than it should, V.
+    pub(super) fn reference_lift(&self, reference: usize) -> f64 {
+        let lift = self.board.surroundings.reference_v.get(&reference);
+        lift.copied().filter(|_| self.real).unwrap_or(0.0)
+    }
+
     /// The ground as the sensor of this channel finds it: a node that a
     /// current through a shared return lifts, where one does.
     pub(super) fn foot_node(&self, network: &mut Network<'t>) -> Node {

@@ -13,6 +13,10 @@ pub(crate) fn run(a: &Budget) -> Ended {
     let Ok((board, _)) = files::board(&a.board, &mut input) else {
         return Ended::Unusable;
     };
+    let chosen = a.circumstances.scenario.as_deref();
+    let Ok(board) = files::in_scenario(&a.board, board, chosen) else {
+        return Ended::Unusable;
+    };
     let teller = Teller::new(board.channels.len());
     let result = verdict::budget(&board, &a.channel, &input.sources, &|p| {
         teller.tell(&a.channel, p);

@@ -12,6 +12,10 @@ pub(crate) fn run(a: &Faults) -> Ended {
     let Ok((board, _)) = files::board(&a.board, &mut input) else {
         return Ended::Unusable;
     };
+    let chosen = a.circumstances.scenario.as_deref();
+    let Ok(board) = files::in_scenario(&a.board, board, chosen) else {
+        return Ended::Unusable;
+    };
     let mut result = verdict::faults(&board, &input.sources);
     if let Some(name) = &a.channel {
         let known: Vec<String> = board.channels.iter().map(|c| c.name.clone()).collect();

@@ -34,6 +34,7 @@ pub(crate) fn check(result: &Check, brief: bool) -> String {
         }
     }
     out.push_str(&around(result));
+    out.push_str(&scenarios(result));
     if !result.findings.is_empty() {
         let _ = writeln!(out, "\n{}", ink::title("Findings"));
         for f in &result.findings {
@@ -93,6 +94,22 @@ fn around(result: &Check) -> String {
             "{name}{pad}{}{fill}{says}",
             ink::verdict(verdict, &word)
         );
+    }
+    out
+}
+
+/// How the verdicts differ in other circumstances, a line each.
+fn scenarios(result: &Check) -> String {
+    if result.scenarios.is_empty() {
+        return String::new();
+    }
+    let mut out = format!("\n{}\n", ink::title("Scenarios"));
+    for s in &result.scenarios {
+        let name = match s.after_s {
+            Some(at) => format!("{}, from {} on", s.name, number::about(at, "s")),
+            None => s.name.clone(),
+        };
+        out.push_str(&lines::hanging("  ", &format!("{name}: {}", s.text)));
     }
     out
 }

@@ -56,7 +56,12 @@ pub struct Damage {
     pub mild: bool,
 }
 
-pub(super) fn of(board: &Board, intact: &State, state: &State) -> Vec<Damage> {
+pub(super) fn of(
+    board: &Board,
+    drawn_a: &[Option<f64>],
+    intact: &State,
+    state: &State,
+) -> Vec<Damage> {
     let mut list = Vec::new();
     for p in &state.pins {
         let up = p.into_supply_a.high;
@@ -170,17 +175,17 @@ pub(super) fn of(board: &Board, intact: &State, state: &State) -> Vec<Damage> {
         let Some(rail) = board.rails.get(fed.rail) else {
             continue;
         };
-        if let Some(load) = &rail.load_a
-            && fed.ampere.high > load.value
+        if let Some(&Some(drawn)) = drawn_a.get(fed.rail)
+            && fed.ampere.high > drawn
         {
             list.push(Damage {
                 kind: DamageKind::RailRise,
                 name: rail.name.clone(),
                 actual: fed.ampere.high,
-                limit: load.value,
+                limit: drawn,
                 unit: "A",
-                source: "the board file".to_owned(),
-                span: Some(load.span),
+                source: "what is known to draw from the rail, at the least".to_owned(),
+                span: Some(rail.load_a.as_ref().map_or(rail.span, |l| l.span)),
                 assumed: false,
                 mild: false,
             });

@@ -23,6 +23,9 @@ pub use told::{How, Told, Valid};
 /// Faults of all channels.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Faults {
+    /// The least current drawn from each rail, A, where one is known: what
+    /// clamps feed into it beyond that lifts it.
+    pub drawn_a: Vec<Option<f64>>,
     /// One for each channel with wires, in the order of the file.
     pub channels: Vec<ChannelFaults>,
 }
@@ -118,9 +121,32 @@ pub struct Row {
     pub must_detect: bool,
 }
 
-/// Works out the faults of every channel.
+/// The least current drawn from each rail, A: that of all that hangs on it
+/// where all of it is known, else what is stated; none where nothing is.
 #[must_use]
-pub fn analyse(board: &Board) -> Faults {
+pub fn drawn_a(
+    board: &Board,
+    loads: &crate::rails::Loads,
+    power: &crate::rails::Power,
+) -> Vec<Option<f64>> {
+    board
+        .rails
+        .iter()
+        .enumerate()
+        .map(|(i, rail)| {
+            let unknown = loads.unknown.iter().any(|u| u.0 == i);
+            let found = power.rails.get(i).map(|p| p.least_a);
+            let stated = rail.load_a.as_ref().map(|l| l.value);
+            let known = found.filter(|a| !unknown && *a > 0.0);
+            known.or(stated)
+        })
+        .collect()
+}
+
+/// Works out the faults of every channel; `drawn_a` is the least current drawn
+/// from each rail, where one is known.
+#[must_use]
+pub fn analyse(board: &Board, drawn_a: Vec<Option<f64>>) -> Faults {
     let work: Vec<(usize, Option<usize>)> = board
         .channels
         .iter()
@@ -148,7 +174,7 @@ pub fn analyse(board: &Board) -> Faults {
         .collect();
     let mut channels: Vec<ChannelFaults> = work
         .par_iter()
-        .filter_map(|&(i, terminal)| channel(board, i, terminal))
+        .filter_map(|&(i, terminal)| channel(board, &drawn_a, i, terminal))
         .collect();
     // Neighbours need the other channel as it is.
     let heads: Vec<(usize, f64, f64)> = channels
@@ -160,14 +186,19 @@ pub fn analyse(board: &Board) -> Faults {
         .collect();
     channels.par_iter_mut().for_each(|c| {
         if let Some(t) = c.terminal.and_then(|t| board.terminals.get(t)) {
-            neighbours(board, c, t, &heads);
+            neighbours(board, &drawn_a, c, t, &heads);
         }
     });
-    Faults { channels }
+    Faults { drawn_a, channels }
 }
 
 /// One channel; `None` where it has no analog signal.
-fn channel(board: &Board, i: usize, terminal: Option<usize>) -> Option<ChannelFaults> {
+fn channel(
+    board: &Board,
+    drawn_a: &[Option<f64>],
+    i: usize,
+    terminal: Option<usize>,
+) -> Option<ChannelFaults> {
     let c = board.channels.get(i)?;
     let said = terminal.and_then(|t| board.terminals.get(t));
     let mut out = ChannelFaults {
@@ -200,7 +231,7 @@ fn channel(board: &Board, i: usize, terminal: Option<usize>) -> Option<ChannelFa
         }
     };
     for p in planned.into_iter().chain(list::components(&faulty, said)) {
-        let row = row(&faulty, &out.valid, &intact, p);
+        let row = row(&faulty, drawn_a, &out.valid, &intact, p);
         same(&mut out.rows, row);
     }
     out.intact = Some(intact);
@@ -217,7 +248,13 @@ pub(crate) struct Planned {
     must_detect: bool,
 }
 
-fn row(faulty: &Faulty<'_>, valid: &Valid, intact: &State, p: Planned) -> Row {
+fn row(
+    faulty: &Faulty<'_>,
+    drawn_a: &[Option<f64>],
+    valid: &Valid,
+    intact: &State,
+    p: Planned,
+) -> Row {
     let (state, reason) = match faulty.state(&p.harms) {
         Ok(state) => (Some(state), String::new()),
         Err(Unmodelled { message, .. }) => (None, message),
@@ -227,7 +264,7 @@ fn row(faulty: &Faulty<'_>, valid: &Valid, intact: &State, p: Planned) -> Row {
         .map_or(Told::Unknown, |s| told::told(faulty, valid, intact, s));
     let damage = state
         .as_ref()
-        .map_or_else(Vec::new, |s| damage::of(faulty.board(), intact, s));
+        .map_or_else(Vec::new, |s| damage::of(faulty.board(), drawn_a, intact, s));
     Row {
         kind: p.kind,
         what: p.what,
@@ -256,6 +293,7 @@ fn same(rows: &mut Vec<Row>, row: Row) {
 /// The rows of wires that touch those of other channels.
 fn neighbours(
     board: &Board,
+    drawn_a: &[Option<f64>],
     faults: &mut ChannelFaults,
     said: &board::Terminal,
     heads: &[(usize, f64, f64)],
@@ -276,7 +314,7 @@ fn neighbours(
         .unwrap_or(faults.rows.len());
     let made: Vec<Row> = planned
         .into_iter()
-        .map(|p| row(&faulty, &faults.valid, intact, p))
+        .map(|p| row(&faulty, drawn_a, &faults.valid, intact, p))
         .collect();
     faults.rows.splice(at..at, made);
 }

@@ -61,10 +61,10 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
         let load = state
             .rails
             .first()
-            .and_then(|r| scene.board.rails.get(r.rail)?.load_a);
+            .and_then(|r| scene.system.faults.drawn_a.get(r.rail).copied().flatten());
         let uses = load.map_or_else(
             || "which must use more itself, or it rises; nothing states its load".to_owned(),
-            |l| format!("which uses {} itself", number::amount(l.value, "A")),
+            |a| format!("which uses {} itself at the least", number::about(a, "A")),
         );
         let seen = match worst.told {
             Told::Yes(_) => "the reading shows that it is beyond its range, not how far",

@@ -29,6 +29,8 @@ mod bus_spi_mode;
 mod calibration_does_not_transfer;
 mod causes;
 mod channel_unmodelled;
+mod claim_cause;
+mod claim_figure;
 mod clamp_conducts;
 mod clamp_into_rail;
 pub(crate) mod converter_code_range;
@@ -195,6 +197,8 @@ static TABLE: &[Entry] = &[
     bus_spi_mode::ENTRY,
     calibration_does_not_transfer::ENTRY,
     channel_unmodelled::ENTRY,
+    claim_cause::ENTRY,
+    claim_figure::ENTRY,
     clamp_conducts::ENTRY,
     clamp_into_rail::ENTRY,
     converter_code_range::ENTRY,
