@@ -636,3 +636,27 @@ elements = [
     near(network, chain, 0.1, "alike");
     assert!(chain > 20.0 && chain < 30.0, "{chain}");
 }
+
+/// A carrier whose board draws 350 mA at most and brings 150 mA out at 3.3 V:
+/// 160 mA plugged onto it are too much, whatever it draws itself.
+#[test]
+fn property_a_carrier_draws_and_brings_out_what_its_maker_says() {
+    let json = told(
+        "rails",
+        r#"
+[rails.logic]
+voltage = "3.3 V"
+load = "160 mA"
+[controllers.board]
+part = "press-house-s3"
+supply = "logic"
+"#,
+    );
+    let rail = &json["rails"][0];
+    near(rail["most_a"].as_f64().unwrap(), 0.51, 1e-9, "most");
+    let text = says(&json, "rail.over-limit");
+    assert!(
+        text.contains("160 mA at most, 10 mA more than the 150 mA"),
+        "{text}"
+    );
+}

@@ -264,6 +264,12 @@ impl Part {
             span: carrier.span,
             ..self.clone()
         };
+        // What is drawn is what the whole carrier draws.
+        for name in ["supply-current", "standby-current"] {
+            if let Some(f) = carrier.figures.get(name) {
+                part.figures.insert(name.to_owned(), f.clone());
+            }
+        }
         for unit in &mut part.converters {
             unit.channels.retain(|c| out(&c.pin));
             unit.references.retain(|r| out(&r.pin));

@@ -195,7 +195,7 @@ impl Reader<'_> {
         if matches!(source, RailSource::External)
             && voltage.is_none()
             && travel.is_none()
-            && !f.has("from")
+            && !["from", "voltage", "travel"].iter().any(|k| f.has(k))
         {
             self.faults.add(
                 table.span,
