@@ -242,6 +242,23 @@ fn an_address_that_the_part_cannot_have() {
     has(&one(&f, "bus.address"), &["0x45", "sht41 can have 0x44"]);
 }
 
+/// 4.7 kΩ in standard mode raise 1 µs/(0.8473 · 4.7 kΩ) = 251 pF: with 20 pF of
+/// traces 3.85 m of 60 pF/m (UM10204, 7.1).
+#[test]
+fn published_longest_cable_of_a_two_wire_bus() {
+    let text = |length: &str| {
+        format!(
+            "[rails.v]\nvoltage = \"3.3 V\"\n[links.bus]\nkind = \"i2c\"\nsupply = \"v\"\nclock = \"100 kHz\"\npull-ups = \"4.7 kΩ\"\ntraces = \"20 pF\"\ncable = {{ length = \"{length}\", capacitance = \"60 pF/m\" }}\n"
+        )
+    };
+    let f = found("cable", &text("5 m"));
+    has(
+        &one(&f, "bus.pull-up-weak"),
+        &["251 pF", "a cable of at most 3.85 m"],
+    );
+    none(&found("cable-ok", &text("3.4 m")), "bus.pull-up-weak");
+}
+
 /// ADXL345 data sheet Rev. 0: 3200 numbers a second at most.
 #[test]
 fn published_read_faster_than_the_highest_output_rate() {

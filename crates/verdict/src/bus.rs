@@ -25,10 +25,15 @@ pub(crate) fn hertz(value: f64) -> String {
     number::measured(value, "Hz", 3)
 }
 
-/// A frequency to be set, rounded down to three digits so that it still holds.
+/// A frequency to be set, rounded down so that it still holds.
 pub(crate) fn hertz_at_most(value: f64) -> String {
+    at_most(value, "Hz")
+}
+
+/// A largest value, rounded down to three digits so that it still holds.
+fn at_most(value: f64, unit: &str) -> String {
     if !(value > 0.0 && value.is_finite()) {
-        return report::number::about(value, "Hz");
+        return report::number::about(value, unit);
     }
     let mut step = 1e-9;
     while step * 1000.0 <= value {
@@ -36,7 +41,7 @@ pub(crate) fn hertz_at_most(value: f64) -> String {
     }
     // A whole number of steps that is only rounding below itself stays.
     let whole = (value / step * (1.0 + 1e-12)).floor();
-    report::number::about(whole * step, "Hz")
+    report::number::about(whole * step, unit)
 }
 
 /// A capacitance as shown.
@@ -95,6 +100,22 @@ pub(crate) fn proposals(s: &Segment) -> Vec<String> {
         list.push(format!("one pull-up of {} a line in all", ohm(value)));
     }
     list
+}
+
+/// The longest cable with which a line has at most `most_farad`, in words;
+/// none where there is no cable or nothing is left for one.
+pub(crate) fn shorter_cable(link: &Link, s: &Segment, most_farad: f64) -> Option<String> {
+    let cable = link.cable.as_ref()?;
+    let of_cable: f64 = s
+        .shares
+        .iter()
+        .filter(|(name, _)| name == "cable")
+        .map(|(_, c)| c)
+        .sum();
+    let left = most_farad - (s.line_farad - of_cable);
+    let most = cable.length_m.value.nominal * left / of_cable;
+    (most > 0.0 && most.is_finite() && left < of_cable)
+        .then(|| format!("or a cable of at most {}", at_most(most, "m")))
 }
 
 /// How many boards with usual resistors the bus bears, in words.

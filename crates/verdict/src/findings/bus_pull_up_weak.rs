@@ -4,7 +4,7 @@ use finding::{Finding, Kind, Severity};
 use quantity::Series;
 
 use super::{Entry, Scene};
-use crate::bus::{farad, ohm, proposals, pull_up_span, second, segments};
+use crate::bus::{farad, ohm, proposals, pull_up_span, second, segments, shorter_cable};
 
 pub(super) const ENTRY: Entry = Entry {
     kind: Kind {
@@ -76,6 +76,13 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
                 farad(c),
                 ohm(fitted.high)
             ));
+        }
+        if let Some(line) = s
+            .proposal
+            .farad
+            .and_then(|most| shorter_cable(link, s, most))
+        {
+            f = f.remedy(line);
         }
         if let Some(mode) = s.proposal.slower {
             f = f.remedy(format!(
