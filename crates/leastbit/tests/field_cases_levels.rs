@@ -206,6 +206,36 @@ fn published_a_pull_up_left_on_shifts_a_divider() {
 }
 
 #[test]
+fn published_a_5v_output_on_a_pin_that_is_made_for_its_supply() {
+    // ESP32-S3 data sheet, table 17: inputs to supply + 0.3 V, no absolute
+    // maximum printed. 5.5 V against 3.3 V − 5 % + 0.3 V = 3.435 V fails.
+    let json = links(
+        "s3",
+        r#"
+[rails.five]
+voltage = "5 V ± 10 %"
+[rails.logic]
+voltage = "3.3 V ± 5 %"
+[controllers.mcu]
+part = "esp32-s3"
+supply = "logic"
+[devices.old]
+part = "levels-74hc"
+supply = "five"
+[links.pulse]
+kind = "wire"
+driver = "old"
+receivers = ["mcu.4"]
+"#,
+    );
+    holds(
+        &says(&json, "link.over-maximum"),
+        &["5.500 V", "3.435 V at most", "a divider of"],
+    );
+    assert_eq!(json["links"][0]["verdict"], "fails");
+}
+
+#[test]
 fn published_a_gated_sensor_loads_the_bus() {
     // Its supply floats to about 1 V, its pins stand supply + 0.3 V, 0.3 V
     // when off. (3.3 − 1.0 − 0.5)/4700 = 0.383 mA on each line, 0.77 mA on two.

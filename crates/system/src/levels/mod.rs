@@ -118,7 +118,10 @@ impl Stands {
             }
         }
         if beyond_absolute {
-            return if over.ratings.maximum.origin.is_given() {
+            // Without an absolute maximum the range of use is the rating there
+            // is.
+            let beyond_use = over.operating_margin_v.is_some_and(|m| m < -1e-9);
+            return if over.ratings.maximum.origin.is_given() || beyond_use {
                 Stands::BeyondMaximum
             } else {
                 Stands::BeyondUsual
