@@ -5,10 +5,22 @@ use chain::channel::supply_range;
 
 use super::line::Volts;
 
-/// The rail that has this rail's voltage: one taken from another directly,
-/// with nothing in between, is the same net.
+/// The rail that has this rail's voltage while everything is on: one taken
+/// from another directly, or through a switch that is closed, with nothing in
+/// between, is the same net.
 #[must_use]
-pub fn root(board: &Board, mut rail: usize) -> usize {
+pub fn root(board: &Board, rail: usize) -> usize {
+    followed(board, rail, true)
+}
+
+/// The rail that is on and off together with this one: as [`root`], but a rail
+/// with a switch of its own stands by itself.
+#[must_use]
+pub fn switched_root(board: &Board, rail: usize) -> usize {
+    followed(board, rail, false)
+}
+
+fn followed(board: &Board, mut rail: usize, through_switches: bool) -> usize {
     // Rails come after what feeds them, so this ends.
     while let Some(Rail {
         source: RailSource::Direct { from },
@@ -18,7 +30,7 @@ pub fn root(board: &Board, mut rail: usize) -> usize {
     }) = board.rails.get(rail)
     {
         let between = power.source_resistance.is_some() || power.connector.is_some();
-        if between || power.switched || *from >= rail {
+        if between || (power.switched && !through_switches) || *from >= rail {
             break;
         }
         rail = *from;

@@ -9,7 +9,7 @@ use board::{Board, Link};
 
 use super::ends::{CLAMP_DROP_V, Fed, Known, Ratings, Way, output, ratings};
 use super::pairs::{Meeting, feed, meetings, ohms, pull_ups, rail_of};
-use super::supply::root;
+use super::supply::switched_root;
 
 /// A part that is off while a line to it is not.
 #[derive(Clone, Debug, PartialEq)]
@@ -104,9 +104,9 @@ pub fn analyse(board: &Board) -> Vec<Unpowered> {
 /// comes to then, V.
 fn off(board: &Board, device: usize, other: usize) -> Option<(usize, f64)> {
     let rail = board.devices.get(device)?.supply?;
-    let own = root(board, rail);
+    let own = switched_root(board, rail);
     let power = &board.rails.get(own)?.power;
-    (power.switched && own != root(board, other)).then_some((own, power.off_v))
+    (power.switched && own != switched_root(board, other)).then_some((own, power.off_v))
 }
 
 /// What both kinds of line have in common.

@@ -17,11 +17,6 @@ pub(super) const ENTRY: Entry = Entry {
 };
 
 fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
-    // Who says nothing of wires asks nothing of them; `leastbit faults` has
-    // them all the same.
-    if scene.board.terminals.is_empty() {
-        return;
-    }
     let mut names: Vec<String> = Vec::new();
     let mut lines = Vec::new();
     let mut places = Vec::new();
@@ -29,6 +24,12 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
         let Some(channel) = scene.board.channels.get(f.channel) else {
             continue;
         };
+        // Who says nothing of a sensor's wires asks nothing of them; `leastbit
+        // faults` has them all the same.
+        let terminals = &scene.board.terminals;
+        if !terminals.iter().any(|t| t.channel == f.channel) {
+            continue;
+        }
         for row in &f.rows {
             if !row.judged || row.must_detect || !matches!(row.told, Told::No { .. }) {
                 continue;
