@@ -5,11 +5,12 @@ import csv
 import pathlib
 import sys
 
+import lines
 import propagation
 import sampling
 import stages
 
-TOPICS = {"propagation": propagation, "sampling": sampling, "stages": stages}
+TOPICS = {"lines": lines, "propagation": propagation, "sampling": sampling, "stages": stages}
 
 
 def main(folder):

@@ -357,7 +357,6 @@ fn with_every_repair_it_is_the_cellar_rack_and_nothing_is_found() {
         text = repaired(&text, m);
     }
     // What only the mistakes need goes with them.
-    let mut text = text;
     for extra in [
         "[references.spare]\npart = \"lt6654-2v5-a\"\nsupply = \"main\"\n\n",
         "[devices.hall]\npart = \"sht41\"\nsupply = \"logic\"\n\n",

@@ -50,7 +50,72 @@ pub(super) fn view(desk: &Desk) -> Markup {
                 (table(check))
             }
         }
+        (around(check, desk.version))
         (page::findings(&all))
+    }
+}
+
+/// Links and rails: how each stands, and their pictures.
+fn around(check: &report::Check, version: u64) -> Markup {
+    let lines: Vec<(String, report::Verdict, &[report::Judged])> = check
+        .links
+        .iter()
+        .map(|l| (l.name.clone(), l.verdict, &l.quantities[..]))
+        .chain(
+            check
+                .rails
+                .iter()
+                .map(|r| (format!("rail {}", r.name), r.verdict, &r.quantities[..])),
+        )
+        .collect();
+    html! {
+        @if !lines.is_empty() {
+            section aria-label="Links and rails" {
+                h2 { "Links and rails" }
+                div.scroll tabindex="0" {
+                    table {
+                        thead { tr { th scope="col" { "which" } th scope="col" { "how it stands" } th scope="col" { "what is held against a limit" } } }
+                        tbody {
+                            @for (name, verdict, quantities) in &lines {
+                                tr {
+                                    th scope="row" { (name) }
+                                    td { (page::verdict(*verdict)) }
+                                    td { (held(quantities)) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+            @for (kind, heading, there) in [
+                ("links", "Levels and buses", !check.links.is_empty()),
+                ("rails", "What rails carry", !check.rails.is_empty()),
+            ] {
+                @if there {
+                    section aria-label=(heading) {
+                        h2 { (heading) }
+                        div.picture hx-get=(format!("/part/picture/{kind}/board?v={version}")) hx-trigger="revealed" hx-swap="innerHTML" {
+                            p.soft { "Working it out …" }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Values with their limits, in words.
+fn held(quantities: &[report::Judged]) -> Markup {
+    let limited = quantities
+        .iter()
+        .filter(|q| q.low.is_some() || q.high.is_some());
+    html! {
+        @for q in limited {
+            (q.name) " " (number::measured(q.value, &q.unit, 3))
+            @if let Some(low) = q.low { ", at least " (number::measured(low, &q.unit, 3)) }
+            @if let Some(high) = q.high { ", at most " (number::measured(high, &q.unit, 3)) }
+            br;
+        }
     }
 }
 

@@ -196,6 +196,8 @@ async fn picture_part(State(s): Shared, Path((kind, name)): Path<(String, String
             "response" => draw::response(&verdict::response(board, Some(&name), &[]).ok()?),
             "noise" => draw::noise(&verdict::noise(board, Some(&name), &results.sources).ok()?),
             "schedule" => draw::schedule(&verdict::schedule(board)),
+            "links" => draw::links(&verdict::links(board, &results.sources)),
+            "rails" => draw::rails(&verdict::rails(board, &results.sources)),
             _ => return None,
         };
         Some(sheet.inline().svg())

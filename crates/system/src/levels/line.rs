@@ -150,6 +150,10 @@ pub struct Line {
     /// Resistance of a switch between the driver and this side, with the
     /// pull-up of the driver's side: a translator made of one transistor.
     pub switch: Option<(f64, Option<(Ohms, Feed)>)>,
+    /// Pull-ups of segments joined to this one by single transistors, each
+    /// with the resistance of its transistor, Ω: a low level sinks them as
+    /// well, a high one does not meet them.
+    pub beyond: Vec<(f64, Ohms, Feed)>,
     /// Current that all inputs on the line may take, A.
     pub leakage_a: f64,
     /// What the link says that its drivers sink, A.
@@ -287,6 +291,7 @@ impl Line {
         if let Some((_, Some((_, feed)))) = &self.switch {
             feeds.push(feed);
         }
+        feeds.extend(self.beyond.iter().map(|(.., feed)| feed));
         feeds
     }
 
@@ -362,6 +367,13 @@ impl Line {
         let mut sources = vec![(out.open_v, out.ohm + series + top)];
         sources.extend(bottom.map(|ohm| (0.0, ohm)));
         sources.extend(pull);
+        let beyond: Vec<(f64, f64)> = self
+            .beyond
+            .iter()
+            .filter(|_| way == Way::Low)
+            .map(|(on_ohm, ohms, feed)| (volt(feed), ohms.at(less) + on_ohm))
+            .collect();
+        sources.extend(&beyond);
         let level = if bottom.is_some() && sources[0].1 <= 0.0 {
             out.open_v
         } else {
@@ -376,6 +388,13 @@ impl Line {
         }
         if let Some((from, ohm)) = pull {
             text.push_str(&format!(", {} to {}", o(ohm), v(from)));
+        }
+        for (from, ohm) in beyond {
+            text.push_str(&format!(
+                ", {} to {} through the transistor",
+                o(ohm),
+                v(from)
+            ));
         }
         if leak > 0.0 {
             text.push_str(&format!(

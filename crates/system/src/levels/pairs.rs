@@ -205,6 +205,7 @@ impl<'a> Gather<'a> {
             pull_up: pull,
             is_open_drain: self.link.kind.is_open_drain(),
             switch: None,
+            beyond: Vec::new(),
             leakage_a,
             sink_a: self.link.sink_a.as_ref().map(|a| a.value),
         }
@@ -256,6 +257,27 @@ fn joints(board: &Board, index: usize) -> Vec<&Port> {
         .filter(|v| v.from.value == index)
         .map(|v| &v.device);
     own.into_iter().chain(behind).collect()
+}
+
+/// Pull-ups of the segments that single transistors join to this one, each
+/// with the resistance of its transistor.
+fn beyond(board: &Board, index: usize) -> Vec<(f64, Ohms, Feed)> {
+    let joined = |link: &Link, device: usize| {
+        if !is_switch(board, device) {
+            return None;
+        }
+        let on = on_ohm(&board.devices.get(device)?.part);
+        Some((on, pull_ups(link)?, feed(board, rail_of(board, link)?)?))
+    };
+    let before = board.links.get(index).and_then(|l| {
+        let via = l.via.as_ref()?;
+        joined(board.links.get(via.from.value)?, via.device.device)
+    });
+    let behind = board.links.iter().filter_map(|l| {
+        let via = l.via.as_ref().filter(|v| v.from.value == index)?;
+        joined(l, via.device.device)
+    });
+    before.into_iter().chain(behind).collect()
 }
 
 /// Who drives a segment from the near side of a translator: the controller of
@@ -338,7 +360,8 @@ fn bus(g: &mut Gather<'_>, index: usize, lines: (&'static str, u32)) {
             // none, everybody to everybody.
             let meet = i != k && (head == 0 || i < head || k < head);
             if meet {
-                let line = g.line(g.leakage(&ports, from.device));
+                let mut line = g.line(g.leakage(&ports, from.device));
+                line.beyond = beyond(board, index);
                 g.push((from, to), (pin_for(from), pin_for(to)), lines, line);
             }
         }
