@@ -383,3 +383,26 @@ fn channels_that_need_each_other_are_told_and_many_that_do_not_are_built_once() 
         m.tape.operation_count()
     );
 }
+
+#[test]
+fn a_leakage_limit_without_a_temperature_holds_at_all() {
+    // As data sheets print it, over the part's range: the same at 85 °C as at
+    // 25 °C. Stated at 25 °C it is 2^6 = 64 times as much 60 °C warmer.
+    let codes = |stated: &str, kelvin: f64| {
+        let text = format!(
+            "[conditions]\nambient = \"25 °C to 85 °C\"\n[rails.ref]\nvoltage = \"5 V\"\n[converters.adc]\nsupply = \"ref\"\nbits = 10\nfigures = {{ input-leakage = {{ max = \"10 nA\"{stated} }} }}\n[channels.x]\nquantity = \"voltage\"\nspan = \"0 V to 5 V\"\nchain = [{{ series = \"100 kΩ\" }}]\ninput = \"adc\"\n"
+        );
+        let m = model(&text, "x");
+        let here = |a: f64| {
+            let set = [("adc..leakage", a), ("ambient", kelvin)];
+            at(&m, &set, Reading::Smooth)[chain::channel::CODE]
+        };
+        here(10e-9) - here(0.0)
+    };
+    // 10 nA · 100 kΩ = 1 mV, 0.2048 codes.
+    assert!((codes("", 298.15) - 0.2048).abs() < 0.001);
+    assert!((codes("", 358.15) - 0.2048).abs() < 0.001);
+    let stated = ", reference-temperature = \"25 °C\"";
+    assert!((codes(stated, 298.15) - 0.2048).abs() < 0.001);
+    assert!((codes(stated, 358.15) - 64.0 * 0.2048).abs() < 0.05);
+}

@@ -11,6 +11,8 @@ mod stage_support;
 
 use stage_support::{at, check, close, model, volt};
 
+// The half supply of these drawings is stiff: a divider gives way, which has
+// a test of its own.
 fn board(part: &str, span: &str, source: &str, chain: &str) -> String {
     format!(
         r#"
@@ -18,7 +20,7 @@ fn board(part: &str, span: &str, source: &str, chain: &str) -> String {
 voltage = "5 V ± 2 %"
 [rails.half]
 from = "main"
-divider = {{ top = "10 kΩ", bottom = "10 kΩ" }}
+divider = {{ top = "1 nΩ", bottom = "1 nΩ" }}
 [parts.op]
 kind = "amplifier"
 [parts.op.figures]
@@ -257,4 +259,21 @@ fn property_current_is_blamed_only_where_it_matters() {
     close(o[sink.actual], 246e-6, 1e-9);
     close(o[sink.limit], 4e-3 / 3.0, 1e-9);
     assert!(o[low.margin] > 0.0 && o[sink.margin] > 0.0);
+}
+
+#[test]
+fn a_divided_rail_gives_way_to_what_loads_it() {
+    // A gain of 1 + Rf/Rg about half of 5 V from 10 kΩ and 10 kΩ: Thévenin's
+    // 5 kΩ lie in series with Rg, so that
+    // v = v₊·(1 + Rf/(Rg + 5 kΩ)) − 2.5 V·Rf/(Rg + 5 kΩ): 3 V give 3.3333 V
+    // and not 3.5 V.
+    let text = board(
+        "open-loop-gain = { typ = \"200 dB\" }",
+        "2 V to 3 V",
+        "1 Ω",
+        r#"{ non-inverting = { part = "op", feedback = "10 kΩ", gain-resistor = "10 kΩ", to = "half", supply = "main" } }"#,
+    )
+    .replace("1 nΩ", "10 kΩ");
+    let v = volt(&model(&text), &[(SET, 3.0)]);
+    close(v, 3.0 * (1.0 + 10.0 / 15.0) - 2.5 * 10.0 / 15.0, 1e-8);
 }

@@ -304,6 +304,8 @@ pub(crate) struct Links {
     /// The board file.
     pub board: PathBuf,
     #[command(flatten)]
+    pub circumstances: Circumstances,
+    #[command(flatten)]
     pub parts: PartFolders,
     #[command(flatten)]
     pub svg: Svg,
@@ -349,6 +351,8 @@ Here 1 means that a rail, its heat or a return is beyond a limit."))]
 pub(crate) struct Rails {
     /// The board file.
     pub board: PathBuf,
+    #[command(flatten)]
+    pub circumstances: Circumstances,
     #[command(flatten)]
     pub parts: PartFolders,
     #[command(flatten)]

@@ -8,6 +8,8 @@
     reason = "tests"
 )]
 
+mod support;
+
 use std::process::{Command, Output};
 
 fn run(arguments: &[&str], name: &str, text: &str) -> Output {
@@ -235,4 +237,24 @@ fn a_trolley_says_how_much_it_holds() {
             "2.8 kA",
         ],
     );
+}
+
+#[test]
+fn links_and_rails_of_a_scenario() {
+    let board = support::written(
+        "around-scenario",
+        "[rails.logic]\nvoltage = \"3.3 V\"\nlimit = \"100 mA\"\nload = \"10 mA\"\n[links.bus]\nkind = \"i2c\"\nsupply = \"logic\"\npull-ups = [\"4.7 kΩ\"]\n[scenarios.worn]\nset = { \"rails.logic.load\" = \"200 mA\", \"links.bus.pull-ups\" = \"220 Ω\" }\n",
+    );
+    let path = board.path();
+    for command in ["links", "rails"] {
+        assert_eq!(
+            support::code(&support::run(&[command, &path])),
+            0,
+            "{command}"
+        );
+        let worn = support::run(&[command, &path, "--scenario", "worn"]);
+        assert_eq!(support::code(&worn), 1, "{command}");
+        let none = support::run(&[command, &path, "--scenario", "wron"]);
+        assert_eq!(support::code(&none), 2, "{command}");
+    }
 }

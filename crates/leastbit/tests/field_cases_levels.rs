@@ -468,3 +468,57 @@ series = "1 kΩ 0 %"
         &["are made for 300 mV"],
     );
 }
+
+#[test]
+fn published_a_strong_driver_behind_a_series_resistor() {
+    // STM32F103 data sheet, tables 6 and 7: 4.0 V and 5 mA at most on PA0. A
+    // 74HC at 5.25 V may be far stronger than its limit says: with 220 Ω alone
+    // (5.25 − 3.201 − 0.5)/220 = 7.0 mA.
+    let json = links(
+        "strong",
+        r#"
+[rails.logic]
+voltage = "3.3 V ± 3 %"
+[rails.five]
+voltage = "5 V ± 5 %"
+[controllers.mcu]
+part = "stm32f103"
+supply = "logic"
+[devices.old]
+part = "levels-74hc"
+supply = "five"
+[links.l]
+kind = "wire"
+driver = "old"
+receivers = ["mcu.PA0"]
+series = "220 Ω"
+"#,
+    );
+    holds(&says(&json, "link.over-maximum"), &["5.00 mA"]);
+    assert_eq!(json["links"][0]["verdict"], "fails");
+}
+
+#[test]
+fn a_pull_up_lifts_an_output_that_does_not_reach_its_rail() {
+    // TTL gives 2.4 V at least; a pull-up to 5 V brings it to 5 V, above the
+    // 3.5 V of CMOS (0.7 of the supply).
+    let text = r#"
+[rails.five]
+voltage = "5 V exact"
+[devices.old]
+part = "levels-ttl-5v"
+supply = "five"
+[devices.new]
+part = "levels-cmos"
+supply = "five"
+[links.l]
+kind = "wire"
+driver = "old"
+receivers = ["new"]
+supply = "five"
+"#;
+    let without = links("ttl-bare", text);
+    assert_eq!(without["links"][0]["verdict"], "fails");
+    let with = links("ttl-pulled", &format!("{text}pull-ups = [\"2.2 kΩ\"]\n"));
+    assert_ne!(with["links"][0]["verdict"], "fails", "{with:#}");
+}

@@ -660,3 +660,24 @@ supply = "logic"
         "{text}"
     );
 }
+
+#[test]
+fn a_switched_rail_that_rises_is_held_against_what_feeds_it() {
+    // C·dV/dt = 1000 µF · 5 V / 1 ms = 5 A, and 10 mA of load, through a
+    // source of 300 mA.
+    let text = "[rails.5v]\nvoltage = \"5 V exact\"\nlimit = \"300 mA\"\n[rails.sw]\nfrom = \"5v\"\nswitched = true\nstart = \"1 ms\"\nload = \"10 mA\"\nreservoir = { c = \"1000 µF exact\" }\n";
+    let path = std::env::temp_dir().join(format!("leastbit-start-{}.toml", std::process::id()));
+    std::fs::write(&path, text).unwrap();
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_leastbit"))
+        .arg("rails")
+        .arg(&path)
+        .output()
+        .unwrap();
+    std::fs::remove_file(&path).unwrap();
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert!(
+        said.contains("rail.inrush") && said.contains("5.01 A"),
+        "{said}"
+    );
+    assert_eq!(output.status.code(), Some(1));
+}

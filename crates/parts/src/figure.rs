@@ -146,6 +146,8 @@ pub struct Figure {
     pub method: Option<DriftMethod>,
     /// The temperature the figure holds at or drifts from, kelvin.
     pub reference_temperature_k: Option<f64>,
+    /// That temperature is written, and not the usual one.
+    pub temperature_stated: bool,
     /// Temperature range the figure holds over, kelvin.
     pub over_k: Option<(f64, f64)>,
     /// Gains of a programmable converter the figure holds at, from and to.

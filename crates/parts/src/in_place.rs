@@ -12,7 +12,7 @@ use crate::provenance::{Basis, Origin, Source};
 use crate::quantities::{BUSES, HABITS, quantity_dimension, quantity_names};
 use crate::read_converter::{converters, reference, tables};
 use crate::read_figure::{Defaults, figure_from_item, figures_from_table, settle_nominals};
-use crate::read_part::{numbers, read_measures, read_pins, words};
+use crate::read_part::{numbers, read_defaults, read_measures, read_pins, words};
 
 /// Reads one figure: a text such as `"10 kΩ 1 %"`, or a table with `min`,
 /// `typ`, `max` and what is to be said of them. It is written as in a part
@@ -88,10 +88,16 @@ pub fn part_in_place(name: &str, table: &Table, faults: &Faults) -> Option<Part>
         quantity: dimension,
         law: law.as_deref(),
     };
-    let mut defaults = board_defaults();
-    if let Some(b) = f.word("basis", &Basis::ALL) {
-        defaults.basis = b.value;
-    }
+    // Without a source of its own it is the board file that says it.
+    let written = read_defaults(&f);
+    let defaults = Defaults {
+        source: if f.has("source") {
+            written.source
+        } else {
+            board_defaults().source
+        },
+        ..written
+    };
     let figures = f
         .sub("figures")
         .map(|t| figures(t, &scope, &defaults, faults))

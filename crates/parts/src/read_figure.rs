@@ -166,6 +166,7 @@ impl Reader<'_> {
             coverage: 3.0,
             method: self.spec.method,
             reference_temperature_k: Some(if at_ice_point { ICE_K } else { ROOM_K }),
+            temperature_stated: false,
             over_k: None,
             gain: None,
             rate_hz: None,
@@ -222,6 +223,7 @@ impl Reader<'_> {
         self.read_coverage(&fields, &mut figure);
         if let Some(at) = fields.quantity("reference-temperature", Dimension::TEMPERATURE) {
             figure.reference_temperature_k = Some(at.value.value);
+            figure.temperature_stated = true;
         }
         figure.over_k = fields
             .range("over", Dimension::TEMPERATURE)

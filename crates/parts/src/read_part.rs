@@ -345,7 +345,7 @@ fn read_law(part: &Fields<'_>) -> Option<String> {
     Some(written.value.to_owned())
 }
 
-fn read_defaults(part: &Fields<'_>) -> Defaults {
+pub(crate) fn read_defaults(part: &Fields<'_>) -> Defaults {
     let mut source = Source::default();
     if let Some(table) = part.sub("source") {
         let fields = Fields::new(table, "source", part.faults());

@@ -69,6 +69,22 @@ pub fn amount(value: f64, unit: &str) -> String {
     sized(value, unit, 5, true)
 }
 
+/// Two ends with one unit, and one prefix for both.
+///
+/// ```
+/// assert_eq!(report::number::span(-0.4, 0.4, "V"), "−400 to 400 mV");
+/// assert_eq!(report::number::span(-5.0, 35.0, "°C"), "−5 to 35 °C");
+/// ```
+#[must_use]
+pub fn span(low: f64, high: f64, unit: &str) -> String {
+    let (factor, with_prefix) = prefixed(low.abs().max(high.abs()), unit);
+    let end = |x: f64| short(x * factor);
+    match with_prefix.as_str() {
+        "" => format!("{} to {}", end(low), end(high)),
+        unit => format!("{} to {} {unit}", end(low), end(high)),
+    }
+}
+
 /// A computed number with its unit, four digits, zeros at the end left out.
 ///
 /// ```

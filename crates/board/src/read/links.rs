@@ -238,6 +238,15 @@ impl Reader<'_> {
         let clock_tolerance = self.share(&f, "clock-tolerance", "2 %");
         let common_return = f.truth("common-return");
         f.finish();
+        if let Some(c) = &controller
+            && let Some(m) = members.iter().find(|m| m.port.device == c.device)
+        {
+            self.faults.add(
+                m.span,
+                "the controller of the link is not one of its devices",
+                "the devices it talks to",
+            );
+        }
         let kind = kind?.value;
         if kind == LinkKind::Wire {
             if driver.is_none() && !f_has(table, "driver") {
@@ -247,7 +256,13 @@ impl Reader<'_> {
                     "driver = \"DEVICE\" or \"DEVICE.PIN\"",
                 );
             }
-            if receivers.is_empty() && !f_has(table, "receivers") {
+            let names_none = matches!(
+                table.get("receivers").map(|i| &i.content),
+                None | Some(Content::List(_))
+            ) && table
+                .get("receivers")
+                .is_none_or(|i| matches!(&i.content, Content::List(l) if l.is_empty()));
+            if names_none {
                 self.faults.add(
                     table.span,
                     format!("link {name} has nobody who listens"),

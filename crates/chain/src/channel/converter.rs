@@ -146,7 +146,11 @@ impl<'t> Site<'_, 't> {
                 Kind::Fixed,
                 Trace::figure(f),
             ));
-            if let Some(at) = f.reference_temperature_k {
+            // A limit that names no temperature holds at every one the part is
+            // made for; a typical figure is one of 25 °C.
+            if let Some(at) = f.reference_temperature_k
+                && (f.temperature_stated || f.max.is_none())
+            {
                 current = doubling(current, self.ambient, at);
             }
             network.current_source(&leakage, Node::GROUND, node, current);

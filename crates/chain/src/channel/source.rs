@@ -297,7 +297,19 @@ impl<'t> Site<'_, 't> {
         }
         let volt = self.supply(supply)?;
         let node = network.node(&name);
-        network.voltage_source(&name, node, Node::GROUND, volt);
+        let behind = match supply {
+            Supply::Rail(i) => self.divider_ohm(i),
+            _ => None,
+        };
+        match behind {
+            // A divider gives way to what loads it (Thévenin).
+            Some(ohm) => {
+                let open = network.node(&format!("{name}, unloaded"));
+                network.voltage_source(&name, open, Node::GROUND, volt);
+                network.resistor(&format!("{name}.divider"), open, node, ohm);
+            }
+            None => network.voltage_source(&name, node, Node::GROUND, volt),
+        }
         Ok(node)
     }
 

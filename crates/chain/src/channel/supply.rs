@@ -421,6 +421,33 @@ impl<'t> Site<'_, 't> {
         }
     }
 
+    /// Resistance behind a rail that is divided from another, top ∥ bottom, Ω;
+    /// none of other rails, and of the one that is measured.
+    pub(super) fn divider_ohm(&self, i: usize) -> Option<Value<'t>> {
+        if self
+            .measured_rail
+            .is_some_and(|(measured, _)| measured == i)
+        {
+            return None;
+        }
+        let rail = self.board.rails.get(i)?;
+        let RailSource::Divided { top, bottom, .. } = &rail.source else {
+            return None;
+        };
+        let ohm = |end: &str, v: &Valued, span: Span| {
+            self.valued(
+                &format!("rails.{}.{end}", rail.name),
+                &format!("rail {}, {end}", rail.name),
+                v,
+                Kind::Fixed,
+                Some(span),
+            )
+        };
+        let top = ohm("top", &top.value, top.span);
+        let bottom = ohm("bottom", &bottom.value, bottom.span);
+        Some(top * bottom / (top + bottom))
+    }
+
     /// A rail as the converter's reference pin finds it: two resistors that
     /// divide another rail are loaded by the resistance of that pin, and by
     /// the average current of a sampled one, V.

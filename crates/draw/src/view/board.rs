@@ -88,11 +88,7 @@ pub(crate) fn stand(verdict: Verdict) -> Stand {
 }
 
 fn span(c: &Channel) -> String {
-    format!(
-        "{} to {}",
-        number::short(c.span.0),
-        number::amount(c.span.1, &c.unit)
-    )
+    number::span(c.span.0, c.span.1, &c.unit)
 }
 
 /// An error in the unit the need is written in.

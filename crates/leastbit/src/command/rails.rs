@@ -14,6 +14,10 @@ pub(crate) fn run(a: &Rails) -> Ended {
     let Ok((board, _)) = files::board(&a.board, &mut input) else {
         return Ended::Unusable;
     };
+    let chosen = a.circumstances.scenario.as_deref();
+    let Ok(board) = files::in_scenario(&a.board, board, chosen) else {
+        return Ended::Unusable;
+    };
     let result = verdict::rails(&board, &input.sources);
     let failing = result.rails.iter().any(|r| r.verdict == Verdict::Fails)
         || result

@@ -152,7 +152,7 @@ fn table(check: &report::Check) -> Markup {
                     @for c in &check.channels {
                         tr {
                             th scope="row" { a href=(Place::Channel(&c.name).address()) { (c.name) } }
-                            td { (number::short(c.span.0)) " to " (number::amount(c.span.1, &c.unit)) }
+                            td { (number::span(c.span.0, c.span.1, &c.unit)) }
                             td { @if let Some(n) = &c.need { "±" (n.text) } }
                             td { (size(c.worst_case.as_ref().map(|w| w.magnitude), c)) }
                             td { (size(c.propagation.as_ref().map(|p| p.half_width), c)) }

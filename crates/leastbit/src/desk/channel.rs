@@ -42,7 +42,7 @@ pub(super) fn view(desk: &Desk, name: &str) -> Option<Markup> {
                 p.soft { (results.check.board) }
                 h1 { (c.name) }
                 p.soft {
-                    (c.quantity) ", " (number::short(c.span.0)) " to " (number::amount(c.span.1, &c.unit))
+                    (c.quantity) ", " (number::span(c.span.0, c.span.1, &c.unit))
                     @if let Some(n) = &c.need { " within ±" (n.text) }
                 }
             }

@@ -248,11 +248,7 @@ pub(super) fn labelled(label: &str, text: &str) -> String {
 /// One channel.
 pub(super) fn channel(c: &Channel, probability: f64) -> String {
     let mut out = format!("{}  {}\n", ink::title(&c.name), head(c));
-    let span = format!(
-        "{} to {}",
-        number::short(c.span.0),
-        number::amount(c.span.1, &c.unit)
-    );
+    let span = number::span(c.span.0, c.span.1, &c.unit);
     match &c.need {
         Some(need) => out.push_str(&labelled(
             "need",

@@ -5,13 +5,16 @@ use chain::channel::fault::{Faulty, Harm, State};
 use quantity::Series as Preferred;
 
 use super::list::supply_name;
-use super::{ChannelFaults, DamageKind, FaultKind, Row, Told, told};
+use super::{ChannelFaults, Damage, DamageKind, FaultKind, Row, Told, told};
 
 /// Current through a diode outside the pin where the pin itself may take none,
 /// A (common practice: far below what any small Schottky diode stands).
 const OUTSIDE_A: f64 = 1e-3;
 /// Leakage of a pin of which nothing is stated, A (common practice).
 const LEAKAGE_A: f64 = 1e-9;
+/// Series resistor beyond which none is proposed, Ω: leakage over a dirty
+/// board is no longer small beside it (common practice).
+const LARGEST_OHM: f64 = 1e6;
 
 /// A resistor in series with the wire.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,21 +33,16 @@ pub struct Series {
     pub power_w: f64,
 }
 
-/// The series resistor that keeps a pin within its current, if that is what
-/// the fault breaks.
-#[must_use]
-pub fn series(board: &Board, faults: &ChannelFaults, row: &Row) -> Option<Series> {
-    let damage = row.damage.iter().find(|d| {
-        matches!(
-            d.kind,
-            DamageKind::PinVoltage
-                | DamageKind::PinCurrent
-                | DamageKind::InputCurrent
-                | DamageKind::Clamp
-                | DamageKind::RailRise
-        ) && d.unit != "W"
-    })?;
-    let state = row.state.as_ref()?;
+/// What one damage asks of a series resistor.
+struct Wanted {
+    ohm: f64,
+    high: bool,
+    outside: bool,
+    drop: f64,
+    there: f64,
+}
+
+fn wanted(board: &Board, state: &State, damage: &Damage) -> Option<Wanted> {
     let pin = state
         .pins
         .iter()
@@ -56,11 +54,6 @@ pub fn series(board: &Board, faults: &ChannelFaults, row: &Row) -> Option<Series
     } else {
         state.head_v.low
     };
-    let c = board.channels.get(faults.channel)?;
-    let device = c.input.as_ref().and_then(|i| board.devices.get(i.device));
-    let rail = device
-        .and_then(|d| d.analog_supply.or(d.supply))
-        .and_then(|r| board.rails.get(r));
     let (target, outside) = match damage.kind {
         DamageKind::PinVoltage => (OUTSIDE_A, true),
         _ => (damage.limit * (1.0 - board.judging.current_margin), false),
@@ -83,8 +76,53 @@ pub fn series(board: &Board, faults: &ChannelFaults, row: &Row) -> Option<Series
     } else {
         0.0
     };
-    let wanted = drop / target - there;
-    let ohm = Preferred::E24.at_least(wanted)?;
+    Some(Wanted {
+        ohm: drop / target - there,
+        high,
+        outside,
+        drop,
+        there,
+    })
+}
+
+/// The series resistor that keeps a pin within its current, if that is what
+/// the fault breaks.
+#[must_use]
+pub fn series(board: &Board, faults: &ChannelFaults, row: &Row) -> Option<Series> {
+    let state = row.state.as_ref()?;
+    let c = board.channels.get(faults.channel)?;
+    let device = c.input.as_ref().and_then(|i| board.devices.get(i.device));
+    let rail = device
+        .and_then(|d| d.analog_supply.or(d.supply))
+        .and_then(|r| board.rails.get(r));
+    let mut found: Option<Wanted> = None;
+    for damage in row.damage.iter().filter(|d| {
+        matches!(
+            d.kind,
+            DamageKind::PinVoltage
+                | DamageKind::PinCurrent
+                | DamageKind::InputCurrent
+                | DamageKind::Clamp
+                | DamageKind::RailRise
+        ) && d.unit != "W"
+    }) {
+        let wanted = wanted(board, state, damage)?;
+        if found.as_ref().is_none_or(|f| wanted.ohm > f.ohm) {
+            found = Some(wanted);
+        }
+    }
+    // What all of them need is what the most demanding one needs.
+    let Wanted {
+        ohm,
+        high,
+        outside,
+        drop,
+        there,
+    } = found?;
+    let ohm = Preferred::E24.at_least(ohm)?;
+    if ohm > LARGEST_OHM {
+        return None;
+    }
     let leakage = device
         .and_then(|d| {
             let input = c.input.as_ref()?;

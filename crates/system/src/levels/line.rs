@@ -374,7 +374,14 @@ impl Line {
             .map(|(on_ohm, ohms, feed)| (volt(feed), ohms.at(less) + on_ohm))
             .collect();
         sources.extend(&beyond);
-        let level = if bottom.is_some() && sources[0].1 <= 0.0 {
+        // An output rated without a current (TTL) is left behind by a pull-up
+        // to more than it gives.
+        let lifted = pull.filter(|(from, ohm)| {
+            way == Way::High && out.ohm <= 0.0 && bottom.is_none() && from - ohm * leak > out.open_v
+        });
+        let level = if let Some((from, ohm)) = lifted {
+            from - ohm * leak
+        } else if bottom.is_some() && sources[0].1 <= 0.0 {
             out.open_v
         } else {
             node_v(&sources, signed)
@@ -517,8 +524,15 @@ impl Line {
             let out = output(driver.part, &driver.fed(volt), Way::High);
             let series = self.series.map_or(0.0, |s| s.low);
             let top = self.divider.map_or(0.0, |(t, _)| t.low);
-            // An output reaches its rail when nothing loads it.
-            sources.push((driver.fed(volt).own_v(), out.ohm + series + top));
+            // An output reaches its rail when nothing loads it. The data sheet
+            // bounds its resistance from above only, so that it counts only
+            // where nothing else limits the current.
+            let own = if series > 0.0 && self.divider.is_none() {
+                0.0
+            } else {
+                out.ohm
+            };
+            sources.push((driver.fed(volt).own_v(), own + series + top));
         }
         if let Some((_, bottom)) = self.divider {
             sources.push((0.0, bottom.high));

@@ -264,6 +264,33 @@ impl Seen<'_> {
         most.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))
     }
 
+    /// The smallest current that anything on the way may give while the rail
+    /// rises: its own source, and the rails that feed it through regulators,
+    /// switches and wires.
+    fn start_limit(&self) -> Option<(f64, String, Span)> {
+        let mut most: Vec<(f64, String, Span)> = self.source_limit().into_iter().collect();
+        let mut rail = self.rail;
+        // Rails come after what feeds them; the count guards against rings.
+        for _ in 0..self.board.rails.len() {
+            let (RailSource::Direct { from } | RailSource::Regulator { from, .. }) = &rail.source
+            else {
+                break;
+            };
+            let Some(above) = self.board.rails.get(*from) else {
+                break;
+            };
+            rail = above;
+            most.extend(rail.limit_a.as_ref().map(|l| {
+                (
+                    l.value,
+                    format!("limit of rail {} in the board file", rail.name),
+                    l.span,
+                )
+            }));
+        }
+        most.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))
+    }
+
     /// What the source lacks of a burst beside everything else, A; all of it
     /// where nothing is known of the source.
     fn lacking(&self, burst: &Burst) -> f64 {
@@ -456,7 +483,7 @@ impl Seen<'_> {
             .reservoir
             .as_ref()
             .map_or(self.rail.span, |r| r.capacitance.span);
-        let limit = self.source_limit();
+        let limit = self.start_limit();
         let load = self.state.usual_a;
         if let Some(start) = &self.rail.power.start_s {
             let ampere = farad * volt / start.value;

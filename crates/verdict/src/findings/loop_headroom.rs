@@ -71,6 +71,13 @@ fn finding(kind: &Kind, study: &Study<'_>) -> Option<Finding> {
         {
             ohm += upper(v.value);
         }
+        // Both conductors of a cable carry the loop's current.
+        if stage.kind == "cable"
+            && let (Some(length), Some(per_m)) =
+                (stage.valued("length"), stage.valued("resistance"))
+        {
+            ohm += 2.0 * upper(length.value) * upper(per_m.value);
+        }
     }
     if let Some(leads) = &channel.sensor.leads {
         ohm += 2.0 * upper(&leads.value);
