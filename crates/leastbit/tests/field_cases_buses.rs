@@ -311,3 +311,51 @@ fn each_mistake_of_a_bus_is_named() {
         has(&one(&found("mistake", &text), id), &[said]);
     }
 }
+
+#[test]
+fn one_pair_that_cannot_be_parted_does_not_spoil_another() {
+    // ADT7420: 0x48 to 0x4B by its pins (data sheet); SHT41: 0x44 alone.
+    let found = found("pairs", PAIRS);
+    let of = |device: &str| {
+        found
+            .iter()
+            .find(|f| {
+                f["id"] == "bus.address-clash" && f["headline"].as_str().unwrap().contains(device)
+            })
+            .unwrap_or_else(|| panic!("{device}: {found:#?}"))["remedies"]
+            .to_string()
+    };
+    assert!(
+        of("t3").contains("0x49") || of("t3").contains("0x4B"),
+        "{}",
+        of("t3")
+    );
+    assert!(of("h2").contains("second bus"), "{}", of("h2"));
+}
+
+const PAIRS: &str = r#"[rails.v]
+voltage = "3.3 V"
+[devices.t1]
+part = "adt7420"
+supply = "v"
+address = "0x4A"
+[devices.t2]
+part = "adt7420"
+supply = "v"
+address = "0x48"
+[devices.t3]
+part = "adt7420"
+supply = "v"
+address = "0x48"
+[devices.h1]
+part = "sht41"
+supply = "v"
+[devices.h2]
+part = "sht41"
+supply = "v"
+[links.b]
+kind = "i2c"
+supply = "v"
+devices = ["t1","t2","t3","h1","h2"]
+pull-ups = ["4.7 kΩ"]
+"#;

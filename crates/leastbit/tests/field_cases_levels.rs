@@ -522,3 +522,19 @@ supply = "five"
     let with = links("ttl-pulled", &format!("{text}pull-ups = [\"2.2 kΩ\"]\n"));
     assert_ne!(with["links"][0]["verdict"], "fails", "{with:#}");
 }
+
+#[test]
+fn a_series_resistor_that_is_too_slow_for_the_clock() {
+    // 1.204 · 47 kΩ · 200 pF = 11.3 µs, half a period of 1 MHz is 0.5 µs; the
+    // same line at 10 kHz (50 µs) does.
+    let text = |clock: &str| {
+        format!(
+            "[rails.v]\nvoltage = \"3.3 V exact\"\n[devices.a]\npart = \"levels-cmos\"\nsupply = \"v\"\n[devices.b]\npart = \"levels-cmos\"\nsupply = \"v\"\n[links.l]\nkind = \"wire\"\ndriver = \"a\"\nreceivers = [\"b\"]\nseries = \"47 kΩ exact\"\ntraces = \"200 pF exact\"\nclock = \"{clock}\"\n"
+        )
+    };
+    let fast = links("slow-line", &text("1 MHz"));
+    let said = says(&fast, "link.too-slow");
+    holds(&said, &["half a period is 500 ns"]);
+    let slow = links("fast-line", &text("10 kHz"));
+    assert!(!slow.to_string().contains("link.too-slow"), "{slow:#}");
+}

@@ -155,13 +155,16 @@ fn clashes_on(on: &[&Place]) -> Vec<Clash> {
                 .filter(|(p, _)| p.address == address)
                 .map(|(_, c)| *c)
                 .collect();
-            let cure = cure.as_ref().map(|found| {
+            let everywhere = cure.as_ref().map(|found| {
                 on.iter()
                     .zip(found)
                     .filter(|(p, a)| p.address != **a)
                     .map(|(p, a)| (p.name.clone(), *a))
                     .collect()
             });
+            // What cannot be parted elsewhere on the bus is no reason not to
+            // part these, the others staying where they are.
+            let cure = everywhere.or_else(|| here(on, &who));
             Some(Clash {
                 address,
                 fits: reachable(&own),
@@ -170,4 +173,36 @@ fn clashes_on(on: &[&Place]) -> Vec<Clash> {
             })
         })
         .collect()
+}
+
+/// Addresses with which those who clash part while all others keep theirs;
+/// none where there are no such.
+fn here(on: &[&Place], who: &[&Place]) -> Option<Vec<(String, u8)>> {
+    let taken: Vec<u8> = on
+        .iter()
+        .filter(|p| !who.iter().any(|w| w.device == p.device))
+        .map(|p| p.address)
+        .collect();
+    let free: Vec<Vec<u8>> = who
+        .iter()
+        .map(|p| {
+            let mut list = vec![p.address];
+            list.extend(
+                p.offered
+                    .iter()
+                    .copied()
+                    .filter(|a| *a != p.address && !taken.contains(a)),
+            );
+            list
+        })
+        .collect();
+    let lists: Vec<&[u8]> = free.iter().map(Vec::as_slice).collect();
+    let found = parted(&lists)?;
+    Some(
+        who.iter()
+            .zip(&found)
+            .filter(|(p, a)| p.address != **a)
+            .map(|(p, a)| (p.name.clone(), *a))
+            .collect(),
+    )
 }

@@ -369,7 +369,17 @@ pub fn ratings(part: &Part, fed: &Fed) -> Ratings {
         })
     };
     let maximum_names = tolerant("absolute-maximum-pin", "absolute-maximum-pin-tolerant");
+    let has_clamp = !fed.is_tolerant && part.figure("clamp-current").is_some();
     let maximum = upper(&maximum_names)
+        .or_else(|| {
+            // Where the maker rates the clamp, the pin may reach it.
+            has_clamp.then(|| Known {
+                value: fed.own_v() + CLAMP_DROP_V,
+                origin: Origin::Assumed(
+                    "0.5 V across the clamp, whose current is rated, common practice",
+                ),
+            })
+        })
         .or_else(|| upper(&["input-range"]))
         .unwrap_or(Known {
             value: fed.own_v() + USUAL_HEADROOM_V,

@@ -11,6 +11,7 @@ pub mod ends;
 pub mod fixes;
 pub mod line;
 pub mod pairs;
+pub mod slow;
 pub mod supply;
 pub mod translator;
 pub mod unpowered;
@@ -32,6 +33,8 @@ pub struct Levels {
     pub unpowered: Vec<unpowered::Unpowered>,
     /// Transistors and parts that join segments.
     pub translators: translator::Translators,
+    /// Lines whose own resistors are too slow for their clock.
+    pub slow: Vec<slow::Slow>,
 }
 
 /// Levels of one link.
@@ -143,7 +146,7 @@ impl Stands {
 /// The levels of every link.
 #[must_use]
 pub fn analyse(board: &Board) -> Levels {
-    let links = (0..board.links.len())
+    let links: Vec<LinkLevels> = (0..board.links.len())
         .map(|link| {
             let met = meetings(board, link);
             LinkLevels {
@@ -154,6 +157,7 @@ pub fn analyse(board: &Board) -> Levels {
         })
         .collect();
     Levels {
+        slow: slow::analyse(board, &links),
         links,
         unpowered: unpowered::analyse(board),
         translators: translator::analyse(board),

@@ -27,16 +27,26 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
         }
         let fails = s.is_too_weak() == Some(true);
         let rise_limit = system::buses::two_wire::limits(s.mode).rise_s;
-        let rises = s.rise_s.map_or_else(String::new, |r| {
-            format!(
-                ": {} on {} rise in {}, {} in mode {}",
-                farad(s.line_farad),
-                ohm(fitted.high),
-                second(r),
-                second(rise_limit),
-                s.mode.word()
-            )
-        });
+        // Either the rise time or the inputs' current sets the largest one.
+        let by_rise = s
+            .rise_s
+            .is_some_and(|r| (r * largest.ohm / (fitted.high * rise_limit) - 1.0).abs() < 0.02);
+        let rises = s.rise_s.filter(|_| by_rise).map_or_else(
+            || {
+                ": beyond it the current that the inputs take pulls the high level too low"
+                    .to_owned()
+            },
+            |r| {
+                format!(
+                    ": {} on {} rise in {}, {} in mode {}",
+                    farad(s.line_farad),
+                    ohm(fitted.high),
+                    second(r),
+                    second(rise_limit),
+                    s.mode.word()
+                )
+            },
+        );
         let mut f = Finding::new(
             kind,
             &link.name,
@@ -70,7 +80,7 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
         for line in proposals(s) {
             f = f.remedy(line);
         }
-        if let Some(c) = s.proposal.farad {
+        if let Some(c) = s.proposal.farad.filter(|_| by_rise) {
             f = f.remedy(format!(
                 "or at most {} on a line with {}",
                 farad(c),
@@ -80,11 +90,12 @@ fn look(kind: &Kind, scene: &Scene<'_, '_>, found: &mut Vec<Finding>) {
         if let Some(line) = s
             .proposal
             .farad
+            .filter(|_| by_rise)
             .and_then(|most| shorter_cable(link, s, most))
         {
             f = f.remedy(line);
         }
-        if let Some(mode) = s.proposal.slower {
+        if let Some(mode) = s.proposal.slower.filter(|_| by_rise) {
             f = f.remedy(format!(
                 "or mode {}, {} at most",
                 mode.word(),

@@ -73,6 +73,7 @@ mod link_level_low;
 mod link_levels_assumed;
 mod link_over_maximum;
 mod link_rated_only;
+mod link_too_slow;
 mod link_translator_gate;
 mod link_translator_pull;
 mod link_translator_rise;
@@ -241,6 +242,7 @@ static TABLE: &[Entry] = &[
     link_levels_assumed::ENTRY,
     link_over_maximum::ENTRY,
     link_rated_only::ENTRY,
+    link_too_slow::ENTRY,
     link_translator_gate::ENTRY,
     link_translator_pull::ENTRY,
     link_translator_rise::ENTRY,
