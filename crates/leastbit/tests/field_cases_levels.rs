@@ -538,3 +538,50 @@ fn a_series_resistor_that_is_too_slow_for_the_clock() {
     let slow = links("fast-line", &text("10 kHz"));
     assert!(!slow.to_string().contains("link.too-slow"), "{slow:#}");
 }
+
+#[test]
+fn a_wire_behind_one_transistor_is_pulled_up_by_its_own_resistor() {
+    // 3.3 V, 10 kΩ, one transistor, 10 kΩ, 5 V: the transistor is off for a
+    // high level, so that it is 5 V less 10 kΩ · 1 µA of leakage, 4.99 V.
+    let json = links(
+        "wire-fet",
+        r#"
+[rails.logic]
+voltage = "3.3 V exact"
+[rails.five]
+voltage = "5 V exact"
+[devices.a]
+part = "levels-cmos"
+supply = "logic"
+[devices.b]
+part = "mm74hc125"
+supply = "five"
+[devices.shift]
+part = "bss138"
+supply = "logic"
+supply-b = "five"
+[links.near]
+kind = "wire"
+supply = "logic"
+driver = "a"
+receivers = ["shift"]
+pull-ups = ["10 kΩ exact"]
+[links.far]
+kind = "wire"
+supply = "five"
+driver = "a"
+receivers = ["b"]
+pull-ups = ["10 kΩ exact"]
+via = { device = "shift", from = "near" }
+"#,
+    );
+    let far = json["links"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|l| l["name"] == "far")
+        .unwrap();
+    let high = far["levels"][0]["high"][0].as_f64().unwrap();
+    assert!((high - 4.99).abs() < 0.005, "{high}: {far:#}");
+    assert_ne!(far["levels"][0]["verdict"], "fails", "{far:#}");
+}

@@ -321,7 +321,27 @@ fn wire(g: &mut Gather<'_>) {
         return;
     };
     let ports: Vec<&Port> = link.receivers.iter().collect();
-    let line = g.line(g.leakage(&ports, driver.device));
+    let mut line = g.line(g.leakage(&ports, driver.device));
+    // Behind a single transistor a wire is pulled down through it and pulled
+    // up by its own resistor alone.
+    if let Some(via) = link
+        .via
+        .as_ref()
+        .filter(|v| is_switch(g.board, v.device.device))
+    {
+        let on = g
+            .board
+            .devices
+            .get(via.device.device)
+            .map_or(0.0, |d| on_ohm(&d.part));
+        let near_pull = g
+            .board
+            .links
+            .get(via.from.value)
+            .and_then(|near| Some((pull_ups(near)?, feed(g.board, rail_of(g.board, near)?)?)));
+        line.is_open_drain = true;
+        line.switch = Some((on, near_pull));
+    }
     for to in &link.receivers {
         g.push((driver, to), (None, None), ("wire", 1), line.clone());
     }
