@@ -7,6 +7,7 @@ use board::Board;
 use finding::{InputFault, SourceId, Sources};
 use parts::{Library, Origin};
 
+use crate::arguments::{Circumstances, PartFolders};
 use crate::show;
 
 /// Largest board or part file that is read, bytes.
@@ -109,9 +110,22 @@ pub(crate) fn board(path: &Path, input: &mut Input) -> Result<(Board, SourceId),
     }
 }
 
+/// The library and a board in one of its scenarios, or as written; what is in
+/// the way has been said.
+pub(crate) fn opened(
+    path: &Path,
+    parts: &PartFolders,
+    circumstances: &Circumstances,
+) -> Result<(Input, Board), ()> {
+    let mut input = library(&parts.folders)?;
+    let (read, _) = board(path, &mut input)?;
+    let chosen = circumstances.scenario.as_deref();
+    Ok((input, in_scenario(path, read, chosen)?))
+}
+
 /// The board in one of its scenarios; as written where none is named. A name
 /// that it does not have is said.
-pub(crate) fn in_scenario(path: &Path, board: Board, name: Option<&str>) -> Result<Board, ()> {
+fn in_scenario(path: &Path, board: Board, name: Option<&str>) -> Result<Board, ()> {
     let Some(name) = name else {
         return Ok(board);
     };

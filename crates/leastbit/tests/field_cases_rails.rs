@@ -681,3 +681,31 @@ fn a_switched_rail_that_rises_is_held_against_what_feeds_it() {
     );
     assert_eq!(output.status.code(), Some(1));
 }
+
+#[test]
+fn what_a_reservoir_gives_is_not_asked_of_the_source() {
+    // 250 mA for 100 µs every 10 s are 2.5 µA on average, all that the source
+    // must give; the burst itself comes from the capacitor.
+    let text = "[rails.v]\nvoltage = \"3.3 V\"\nload = \"1 mA\"\nreservoir = { c = \"470 µF\" }\nbursts = [{ name = \"radio\", current = \"250 mA\", for = \"100 µs\", every = \"10 s\" }]\n";
+    let path = std::env::temp_dir().join(format!("leastbit-held-{}.toml", std::process::id()));
+    std::fs::write(&path, text).unwrap();
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_leastbit"))
+        .args(["rails", "--json"])
+        .arg(&path)
+        .output()
+        .unwrap();
+    std::fs::remove_file(&path).unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let rail = &json["rails"][0];
+    let sum: f64 = rail["loads"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|l| l["most_a"].as_f64().unwrap())
+        .sum();
+    assert!((sum - 1.0025e-3).abs() < 1e-9, "{rail:#}");
+    assert!(
+        (rail["most_a"].as_f64().unwrap() - sum).abs() < 1e-9,
+        "{rail:#}"
+    );
+}

@@ -8,7 +8,7 @@ use report::{
     number,
 };
 use system::heat::Heat;
-use system::rails::{Row, What, source_rail};
+use system::rails::{LoadKind, Row, What, source_rail};
 
 use crate::findings;
 use crate::study::Study;
@@ -127,10 +127,18 @@ fn rail(board: &Board, system: &system::Analysis, i: usize) -> Option<RailResult
                     0.0
                 }
             };
+            // What a reservoir gives does not come from the source: that only
+            // fills it again.
+            let held = l.kind == LoadKind::Burst && rail.power.reservoir.is_some();
+            let (name, most_a) = if held {
+                (format!("{}, from the reservoir", l.name), l.average_a)
+            } else {
+                (l.name.clone(), l.most_a)
+            };
             LoadLine {
-                name: l.name.clone(),
+                name,
                 usual_a: l.usual_a + by(state.usual_v),
-                most_a: l.most_a + by(state.low_v),
+                most_a: most_a + by(state.low_v),
                 average_a: l.average_a + by(state.usual_v),
                 typical_only: l.typical_only,
                 source: l.source.clone(),

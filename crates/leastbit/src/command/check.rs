@@ -7,14 +7,7 @@ use crate::{Ended, files, show};
 
 /// Judges every channel of a board.
 pub(crate) fn run(a: &Check) -> Ended {
-    let Ok(mut input) = files::library(&a.parts.folders) else {
-        return Ended::Unusable;
-    };
-    let Ok((board, _)) = files::board(&a.board, &mut input) else {
-        return Ended::Unusable;
-    };
-    let chosen = a.circumstances.scenario.as_deref();
-    let Ok(board) = files::in_scenario(&a.board, board, chosen) else {
+    let Ok((input, board)) = files::opened(&a.board, &a.parts, &a.circumstances) else {
         return Ended::Unusable;
     };
     let teller = Teller::new(board.channels.len());

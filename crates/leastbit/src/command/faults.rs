@@ -6,14 +6,7 @@ use crate::{Ended, files, show};
 
 /// Shows what happens when a wire or a component breaks.
 pub(crate) fn run(a: &Faults) -> Ended {
-    let Ok(mut input) = files::library(&a.parts.folders) else {
-        return Ended::Unusable;
-    };
-    let Ok((board, _)) = files::board(&a.board, &mut input) else {
-        return Ended::Unusable;
-    };
-    let chosen = a.circumstances.scenario.as_deref();
-    let Ok(board) = files::in_scenario(&a.board, board, chosen) else {
+    let Ok((input, board)) = files::opened(&a.board, &a.parts, &a.circumstances) else {
         return Ended::Unusable;
     };
     let mut result = verdict::faults(&board, &input.sources);

@@ -8,14 +8,7 @@ use crate::{Ended, files, show};
 
 /// Shows what rails carry, what gets warm and what shared returns do.
 pub(crate) fn run(a: &Rails) -> Ended {
-    let Ok(mut input) = files::library(&a.parts.folders) else {
-        return Ended::Unusable;
-    };
-    let Ok((board, _)) = files::board(&a.board, &mut input) else {
-        return Ended::Unusable;
-    };
-    let chosen = a.circumstances.scenario.as_deref();
-    let Ok(board) = files::in_scenario(&a.board, board, chosen) else {
+    let Ok((input, board)) = files::opened(&a.board, &a.parts, &a.circumstances) else {
         return Ended::Unusable;
     };
     let result = verdict::rails(&board, &input.sources);
