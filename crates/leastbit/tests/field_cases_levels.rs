@@ -526,8 +526,8 @@ supply = "five"
 #[test]
 fn a_series_resistor_that_is_too_slow_for_the_clock() {
     // 47 kΩ behind the 5 kΩ of the driver (0.1 V at 20 µA): 1.204 · 52 kΩ ·
-    // 200 pF = 12.5 µs, half a period of 1 MHz is 0.5 µs; the same line at
-    // 10 kHz (50 µs) does.
+    // 220 pF (two pins of 10 pF) = 13.8 µs, half a period of 1 MHz is 0.5 µs;
+    // the same line at 10 kHz (50 µs) does.
     let text = |clock: &str| {
         format!(
             "[rails.v]\nvoltage = \"3.3 V exact\"\n[devices.a]\npart = \"levels-cmos\"\nsupply = \"v\"\n[devices.b]\npart = \"levels-cmos\"\nsupply = \"v\"\n[links.l]\nkind = \"wire\"\ndriver = \"a\"\nreceivers = [\"b\"]\nseries = \"47 kΩ exact\"\ntraces = \"200 pF exact\"\nclock = \"{clock}\"\n"
@@ -535,7 +535,7 @@ fn a_series_resistor_that_is_too_slow_for_the_clock() {
     };
     let fast = links("slow-line", &text("1 MHz"));
     let said = says(&fast, "link.too-slow");
-    holds(&said, &["rise in 12.5 µs", "half a period is 500 ns"]);
+    holds(&said, &["rise in 13.8 µs", "half a period is 500 ns"]);
     let slow = links("fast-line", &text("10 kHz"));
     assert!(!slow.to_string().contains("link.too-slow"), "{slow:#}");
 }
